@@ -1,0 +1,1 @@
+"""Pages over a build: thin, by question."""

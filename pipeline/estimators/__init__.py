@@ -1,0 +1,1 @@
+"""Arrays or counted cells in, numbers out; no database, no files."""

@@ -1,0 +1,1 @@
+"""One SQL file per fact that the measures count."""

@@ -1,0 +1,1 @@
+"""How known files are laid out, as TOML."""

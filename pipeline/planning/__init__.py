@@ -1,0 +1,1 @@
+"""Arrays in, decisions out; no database, no files."""

@@ -1,0 +1,1 @@
+"""The store folder: what is received, what is built, and which build answers."""

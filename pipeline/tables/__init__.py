@@ -1,0 +1,1 @@
+"""One SQL file per table of jobs, visits, lines, machines and parts."""

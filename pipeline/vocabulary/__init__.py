@@ -1,0 +1,1 @@
+"""Words of the trade and what they mean, as TOML."""
