@@ -1,0 +1,206 @@
+"""The command line: parse, call, print. Nothing is worked out here."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import subprocess
+import sys
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Any
+
+from pipeline.errors import MendstatError, WrongUseError
+
+DEFAULT_STORE = Path("mendstat-store")
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """
+    Run one command.
+
+    Returns
+    -------
+    int
+        0 done; 1 the data cannot answer that or a question must be settled first; 2 wrong use; 3 an input or the
+        store could not be read.
+    """
+    options = _parser().parse_args(arguments)
+    try:
+        return int(options.run(options) or 0)
+    except MendstatError as error:
+        print(f"mendstat: {error}", file=sys.stderr)
+        return error.exit_code
+    except BrokenPipeError:
+        # The reader (say, `head`) has seen enough; leave quietly and keep Python from complaining at exit.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    except KeyboardInterrupt:
+        return 130
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="mendstat",
+        description="Works out, from a repair firm's own job records, which faults and fixes pay off. Everything stays on this machine.",
+    )
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
+    _add_demo(commands)
+    _add_load(commands)
+    _add(commands, "reread", _reread, "build everything again from what was received")
+    _printing(_add(commands, "log-check", _log_check, "account for every row of every file taken in"), default="json")
+    _add_measure(commands)
+    _add_dashboard(commands)
+    return parser
+
+
+def _add(commands: Any, name: str, run: Callable[[argparse.Namespace], int | None], says: str) -> argparse.ArgumentParser:
+    parser: argparse.ArgumentParser = commands.add_parser(name, help=says, description=says[0].upper() + says[1:] + ".")
+    parser.add_argument("--store", type=Path, default=DEFAULT_STORE, metavar="FOLDER", help=f"the store (default {DEFAULT_STORE})")
+    parser.add_argument("--key", type=Path, metavar="FILE", help="the key file (default: in your configuration folder)")
+    parser.set_defaults(run=run)
+    return parser
+
+
+def _printing(parser: argparse.ArgumentParser, default: str = "table") -> None:
+    parser.add_argument("--format", choices=("table", "csv", "json", "parquet"), default=default, help=f"default {default}")
+    parser.add_argument("--output", type=Path, metavar="FILE", help="write there instead of printing")
+
+
+def _add_demo(commands: Any) -> None:
+    parser = _add(commands, "demo", _demo, "load the invented sample firm, print the three headline figures, show the dashboard")
+    parser.add_argument("--no-dashboard", action="store_true", help="end after printing")
+    parser.add_argument("--port", type=int, default=8501)
+
+
+def _add_load(commands: Any) -> None:
+    parser = _add(commands, "load", _load, "take one or more log files in")
+    parser.add_argument("files", nargs="*", type=Path, metavar="FILE", help="CSV or .csv.gz; many at once if you like")
+    parser.add_argument("--layout", metavar="NAME", help="read the files by this layout")
+    for kind, says in (
+        ("machines", "the machines under care"),
+        ("parts", "the parts list"),
+        ("stock", "what lies on van and shelf"),
+        ("notices", "recalls and safety notices the firm keeps"),
+    ):
+        parser.add_argument(f"--{kind}", type=Path, metavar="FILE", help=f"a list: {says}")
+
+
+def _add_measure(commands: Any) -> None:
+    from pipeline.measures import MEASURES
+    from pipeline.measures.question import BASES, CLOCKS, KINDS
+
+    parser = _add(commands, "measure", _measure, "work out one figure: " + ", ".join(MEASURES))
+    parser.add_argument("name", choices=tuple(MEASURES), metavar="NAME")
+    parser.add_argument("--by", default="", metavar="A,B", help="column names of the standard log, age_band, month")
+    parser.add_argument("--from", dest="from_at", metavar="D", help="ISO date or date-time the window starts at")
+    parser.add_argument("--complete-to", metavar="D", help="ISO date or date-time the window ends before")
+    parser.add_argument("--days", type=int, default=30, metavar="N", help="follow-up for repeat visits (default 30)")
+    parser.add_argument("--kind", choices=KINDS, default="any", help="which repeat visits count")
+    parser.add_argument("--clock", choices=CLOCKS, default="hands-on", help="which time to fix")
+    parser.add_argument("--basis", choices=BASES, help="which machines a rate is over (default: the best the store allows)")
+    parser.add_argument("--people", action="store_true", help="allow figures by technician")
+    _printing(parser)
+
+
+def _add_dashboard(commands: Any) -> None:
+    parser = _add(commands, "dashboard", _dashboard, "show the pages in a browser on this machine")
+    parser.add_argument("--port", type=int, default=8501, metavar="N")
+
+
+def _demo(options: argparse.Namespace) -> int:
+    from pipeline.demo import demo_text, load_demo
+
+    load_demo(options.store, options.key, _say)
+    print(demo_text(options.store))
+    if options.no_dashboard or not sys.stdout.isatty():
+        return 0
+    return _dashboard(options)
+
+
+def _load(options: argparse.Namespace) -> None:
+    from pipeline.load import load
+
+    lists = {kind: getattr(options, kind) for kind in ("machines", "parts", "stock", "notices")}
+    if not options.files and not any(lists.values()):
+        raise WrongUseError("load needs at least one file: mendstat load FILE … [--machines F] [--parts F] [--stock F] [--notices F].")
+    report = load(options.store, options.files, layout=options.layout, **lists, key_path=options.key, progress=_progress())
+    print(report.text())
+
+
+def _reread(options: argparse.Namespace) -> None:
+    from pipeline.load import reread
+
+    reread(options.store, progress=_progress())
+    _say("Everything was built again from what was received.")
+
+
+def _log_check(options: argparse.Namespace) -> None:
+    import polars as pl
+
+    from pipeline.load import log_check
+    from pipeline.show import json_bytes
+
+    rows = log_check(options.store)
+    if options.format == "json":
+        _print_or_write(json_bytes(rows), options.output)
+        return
+    flat = [{name: value for name, value in row.items() if not isinstance(value, list | dict)} for row in rows]
+    _show(pl.DataFrame(flat, infer_schema_length=None), options)
+
+
+def _measure(options: argparse.Namespace) -> None:
+    from pipeline.measures import Question, evaluate, moment_of
+    from pipeline.store.folder import Store
+
+    question = Question(
+        by=tuple(name.strip() for name in options.by.split(",") if name.strip()),
+        from_at=moment_of(options.from_at, "--from") if options.from_at else None,
+        complete_to=moment_of(options.complete_to, "--complete-to") if options.complete_to else None,
+        days=options.days,
+        kind=options.kind,
+        clock=options.clock,
+        basis=options.basis,
+        people=options.people,
+    )
+    with Store(options.store).connect() as con:
+        _show(evaluate(con, options.name, question), options)
+
+
+def _dashboard(options: argparse.Namespace) -> int:
+    # The pages stand on top of the pipeline, which never imports them: they run as a program of their own.
+    command = [sys.executable, "-m", "dashboards.serve", "--store", str(options.store), "--port", str(options.port)]
+    return subprocess.call(command)
+
+
+def _show(result: Any, options: argparse.Namespace) -> None:
+    from pipeline.show import render
+
+    if options.format == "parquet" and options.output is None:
+        raise WrongUseError("Parquet is not for a screen: name a file with --output.")
+    _print_or_write(render(result, options.format), options.output)
+
+
+def _print_or_write(content: bytes, output: Path | None) -> None:
+    from pipeline.show import write
+
+    if output is None:
+        sys.stdout.write(content.decode())
+        sys.stdout.flush()
+    else:
+        write(content, output)
+
+
+def _say(text: str) -> None:
+    print(text, file=sys.stderr)
+
+
+def _progress() -> Callable[[str], None] | None:
+    """A line that rewrites itself on standard error, on a terminal only."""
+    if not sys.stderr.isatty():
+        return None
+    return lambda text: print(f"\r\033[K{text}", end="", file=sys.stderr, flush=True)
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,62 @@
+"""The demo: an invented firm's three years, its three headline figures, and what they say in plain words."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import polars as pl
+
+from pipeline.errors import WrongUseError
+from pipeline.load import load, log_check
+from pipeline.measures import Question, evaluate
+from pipeline.measures.words import headline_words
+from pipeline.show import text_table
+from pipeline.store.folder import Store
+from sample_logs import standard_files
+
+ROWS_SHOWN = 8
+HEADLINES: tuple[tuple[str, Question], ...] = (
+    ("part-failure-rate", Question(by=("part_no",))),
+    ("repeat-visits", Question(by=("part_no", "action"), kind="same-fault")),
+    ("time-to-fix", Question(by=("unit_type",))),
+)
+
+
+def load_demo(store: Path, key: Path | None, say: Callable[[str], None]) -> None:
+    """
+    Load the sample into a store of its own.
+
+    Raises
+    ------
+    WrongUseError
+        If the store already holds another log: an invented firm must not be mixed into a real one.
+    """
+    files = standard_files()
+    names = {path.name for path in files.values()}
+    if Store(store).current_build() is not None and any(row["file"] not in names for row in log_check(store)):
+        raise WrongUseError(f"{store} already holds another log, and the demo must not be mixed into it: name another folder with --store.")
+    say("Loading the sample: an invented firm, three years of jobs, every number planted (sample_logs/README.md).")
+    lists = {kind: path for kind, path in files.items() if kind != "log"}
+    load(store, [files["log"]], **lists, key_path=key)
+
+
+def demo_text(store: Path) -> str:
+    """The three headline tables, each under its measure's name, and what they say."""
+    with Store(store).connect() as con:
+        parts = [_headline(name, evaluate(con, name, question)) for name, question in HEADLINES]
+    return "\n\n".join(["An invented firm. No person, maker, model or place in it is real.", *parts])
+
+
+def _headline(name: str, result: pl.DataFrame) -> str:
+    shown = _most_counted(result)
+    more = result.height - shown.height
+    tail = [f"({more} more rows: mendstat measure {name})"] if more > 0 else []
+    return "\n".join([name, "=" * len(name), headline_words(name, result), "", text_table(shown), *tail])
+
+
+def _most_counted(result: pl.DataFrame) -> pl.DataFrame:
+    """The rows with most behind them, in their own order: not a ranking."""
+    top = result.with_row_index("at").sort("numerator", descending=True, maintain_order=True).head(ROWS_SHOWN)
+    columns = [name for name in result.columns if name not in ("machines", "open_jobs", "value_24_months", "low_24_months", "high_24_months")]
+    return top.sort("at").select(columns)

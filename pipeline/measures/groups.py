@@ -1,0 +1,115 @@
+"""The columns a figure may be grouped by, and where each one is found."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from pipeline.errors import WrongUseError
+
+# Columns of tables.jobs (alias j). Names on the left are those of the standard log.
+JOB_COLUMNS: dict[str, str] = {
+    "source": "j.source",
+    "job_kind": "j.job_kind",
+    "unit_type": "j.unit_type",
+    "make": "j.make",
+    "model": "j.model",
+    "fitting": "j.fitting",
+    "site_kind": "j.site_kind",
+    "postcode": "j.area",
+    "symptom": "j.symptom",
+    "fault_code": "j.fault_code",
+    "payer": "j.payer",
+    "outcome": "j.outcome",
+    "second_visit_reason": "j.second_visit_reason",
+    "return_reason": "j.return_reason",
+    "currency": "j.currency",
+}
+# Columns of the work done (alias p); a job stands in the row of each part it worked on.
+WORK_COLUMNS: dict[str, str] = {"part_no": "p.part_no", "part_name": "p.part_name", "action": "p.action"}
+PEOPLE_COLUMNS: dict[str, str] = {"technician": "j.technician"}
+# What a machine is known by, for figures that count machines and not jobs.
+MACHINE_COLUMNS: dict[str, str] = {"unit_type": "e.unit_type", "make": "e.make", "model": "e.model"}
+
+# Whole years of age: lower limit, upper limit, label. Common practice, no source.
+AGE_BANDS: tuple[tuple[int, int, str], ...] = (
+    (0, 2, "0 to 2 years"),
+    (2, 5, "2 to 5 years"),
+    (5, 10, "5 to 10 years"),
+    (10, 15, "10 to 15 years"),
+    (15, 200, "15 years and over"),
+)
+
+
+@dataclass(frozen=True)
+class Grouping:
+    """Group columns of a query over jobs: names, SQL expressions, whether the work done has to be joined."""
+
+    names: tuple[str, ...]
+    expressions: tuple[str, ...]
+    needs_work: bool
+
+    @property
+    def select(self) -> str:
+        """`expression as name, ` for each group, ready to stand before other columns."""
+        return "".join(f"{expression} as {name}, " for expression, name in zip(self.expressions, self.names, strict=True))
+
+    @property
+    def work_join(self) -> str:
+        """The join with the work done, or nothing."""
+        if not self.needs_work:
+            return ""
+        columns = ", ".join(name for name in WORK_COLUMNS if name in self.names)
+        return f"join (select distinct job_no, {columns} from work) as p on p.job_no = j.job_no"
+
+
+# One row per job, part and action, with the part written as the parts list writes it.
+WORK = """
+work as (
+    select works.job_no, works.part_key, parts.part_no, parts.part_name, works.action
+    from facts.part_works as works
+    left join tables.parts as parts on parts.part_key = works.part_key
+)
+"""
+
+
+def job_grouping(by: tuple[str, ...], *, dated: str, people: bool, allowed: tuple[str, ...] | None = None) -> Grouping:
+    """
+    Read `--by` for a figure that counts jobs.
+
+    Parameters
+    ----------
+    by : tuple of str
+        Names as asked; a part number brings its name along.
+    dated : str
+        SQL column of tables.jobs (alias j) that `month` is taken from.
+    people : bool
+        Whether figures about people were asked for.
+    allowed : tuple of str or None
+        The measure's own list; None allows every column.
+    """
+    known = {**JOB_COLUMNS, **WORK_COLUMNS, **PEOPLE_COLUMNS, "month": f"strftime({dated}, '%Y-%m')", "age_band": age_band("j.age_years")}
+    names = _with_part_name(by)
+    for name in names:
+        check_group(name, tuple(known) if allowed is None else allowed, people=people)
+    return Grouping(names, tuple(known[name] for name in names), any(name in WORK_COLUMNS for name in names))
+
+
+def check_group(name: str, allowed: tuple[str, ...], *, people: bool) -> None:
+    """Refuse a group that the measure does not have, or that is about people and was not asked for as such."""
+    if name in PEOPLE_COLUMNS and not people:
+        raise WrongUseError("Figures by technician are off until they are asked for: add --people.")
+    if name not in allowed:
+        raise WrongUseError(f'--by cannot be "{name}" here; it can be {", ".join(allowed)}.')
+
+
+def age_band(years: str) -> str:
+    """SQL for the age band of an age in years."""
+    whens = " ".join(f"when {years} < {high} then '{label}'" for _, high, label in AGE_BANDS)
+    return f"case when {years} is null or {years} < 0 then null {whens} end"
+
+
+def _with_part_name(by: tuple[str, ...]) -> tuple[str, ...]:
+    if "part_no" not in by or "part_name" in by:
+        return by
+    at = by.index("part_no") + 1
+    return (*by[:at], "part_name", *by[at:])

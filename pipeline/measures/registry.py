@@ -1,0 +1,116 @@
+"""Every figure in one list: command line, pages and export all call `evaluate`."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import duckdb
+import polars as pl
+
+from pipeline.errors import CannotAnswerError, WrongUseError
+from pipeline.measures.fixed_share import fixed_share, not_fixed_reasons
+from pipeline.measures.part_failure_rate import part_failure_rate
+from pipeline.measures.question import Question
+from pipeline.measures.repeat_visits import repeat_visits
+from pipeline.measures.time_to_fix import time_to_fix
+
+
+@dataclass(frozen=True)
+class Measure:
+    """One figure: what it is called, what it is in, which question it answers, and how it is defined."""
+
+    name: str
+    label: str
+    unit: str
+    question: str
+    definition: str
+    source: str
+    work_out: Callable[[duckdb.DuckDBPyConnection, Question], pl.DataFrame]
+
+
+_ALL = (
+    Measure(
+        "part-failure-rate",
+        "Breakdowns a year per 100 machines",
+        "failures per machine-year",
+        "How often does each part fail?",
+        "Fault jobs in which the part was worked on, over the years that machines with the part were followed. A job within "
+        "30 days of an earlier one on the same part is a repeat and no new failure; those days are not counted as followed.",
+        "Exact Poisson interval: Garwood (1936), Biometrika 28, 437-442; by-unit variance where a machine fails more than once.",
+        part_failure_rate,
+    ),
+    Measure(
+        "repeat-visits",
+        "Called out again after a fix",
+        "probability of a repeat within the days asked for",
+        "Does the fix hold?",
+        "For each fault job that ended fixed, the first later fault report on the same machine, followed to the end of the "
+        "window. Same fault and other fault compete; a machine that leaves competes too. Planned returns are no repeats.",
+        "Aalen and Johansen (1978), Scand. J. Statist. 5, 141-150; Wilson (1927) on the effective sample.",
+        repeat_visits,
+    ),
+    Measure(
+        "time-to-fix",
+        "Time to fix",
+        "hands-on minutes, days without the machine, or visits",
+        "How long does a fix take?",
+        "Three clocks: hands-on minutes summed over the visits of a fixed job; days from report to working again, open jobs "
+        "followed as far as they go; visits per fixed job.",
+        "Bootstrap-t by machine: Efron and Tibshirani (1993), ch. 12; Cox interval below 30 jobs: Olsson (2005).",
+        time_to_fix,
+    ),
+    Measure(
+        "fixed-share",
+        "Share of jobs that ended fixed",
+        "share of jobs with a known outcome",
+        "How many jobs end with the machine working?",
+        "Fault jobs that ended fixed over fault jobs with a known outcome, and beside it over all fault jobs.",
+        "Wilson (1927), JASA 22, 209-212.",
+        fixed_share,
+    ),
+    Measure(
+        "not-fixed-reasons",
+        "What stopped the rest",
+        "share of jobs not fixed",
+        "Why were the others not fixed?",
+        "Fault jobs that ended otherwise than fixed, by the reason recorded, as a share of the jobs not fixed.",
+        "Wilson (1927), JASA 22, 209-212.",
+        not_fixed_reasons,
+    ),
+)
+MEASURES: dict[str, Measure] = {measure.name: measure for measure in _ALL}
+
+
+def evaluate(con: duckdb.DuckDBPyConnection, name: str, question: Question | None = None) -> pl.DataFrame:
+    """
+    Work out one figure.
+
+    Parameters
+    ----------
+    con : DuckDBPyConnection
+        An open build.
+    name : str
+        A name in MEASURES.
+    question : Question
+        Groups, window and choices; the measure's defaults where not given.
+
+    Returns
+    -------
+    DataFrame
+        One row a group: group columns, then value, low, high, numerator, denominator, unit, level, sample, basis,
+        note, then what the measure adds.
+
+    Raises
+    ------
+    CannotAnswerError
+        If the data cannot answer: one sentence says what is missing.
+    WrongUseError
+        If the measure or a group is not known.
+    """
+    if name not in MEASURES:
+        raise WrongUseError(f'There is no measure "{name}"; there are {", ".join(MEASURES)}.')
+    result = MEASURES[name].work_out(con.cursor(), question or Question())
+    if not result.height:
+        raise CannotAnswerError("Nothing in the window belongs to that figure; give another --from or --complete-to.")
+    return result

@@ -1,0 +1,196 @@
+"""Time to fix on three clocks: hands-on minutes, days without the machine, visits (measure book, section 6)."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import duckdb
+import numpy as np
+import polars as pl
+
+from pipeline.errors import CannotAnswerError
+from pipeline.estimators.bootstrap import bootstrap_t_mean
+from pipeline.estimators.competing import CENSORED, curves_from_records
+from pipeline.estimators.jackknife import checked_records
+from pipeline.estimators.lognormal import fit_lognormal, lognormal_mean
+from pipeline.estimators.restricted import quantile, restricted_mean
+from pipeline.estimators.sample import MEAN_ENOUGH_N, mean_sample
+from pipeline.measures.groups import WORK, Grouping, job_grouping
+from pipeline.measures.question import Question
+from pipeline.measures.result import frame, sorted_rows, with_note
+from pipeline.measures.window import Bounds, last_day, resolve
+
+EXTRAS = ("median", "p80", "p90", "from", "complete_to")
+SEED = 20260301
+# Days without the machine are averaged over the first 60 only: a mean over an open-ended wait does not exist.
+RESTRICTED_TO_DAYS = 60
+# One value in more than half of the visits is a slot or a batch closure, not a time somebody took; from 20 visits on.
+SLOT_SHARE, SLOT_MIN_VISITS = 0.5, 20
+# Outcomes that end the wait otherwise than by a fix.
+COMPETING = ("quote declined", "beyond economic repair", "referred")
+FIXED, OTHERWISE = 0, 1
+
+
+def time_to_fix(con: duckdb.DuckDBPyConnection, question: Question) -> pl.DataFrame:
+    """
+    Mean, median and percentiles of the clock asked for, by group of jobs.
+
+    Raises
+    ------
+    CannotAnswerError
+        If the log does not record what the clock needs.
+    """
+    clocks = {"hands-on": _hands_on, "restored": _restored, "visits": _visits}
+    return clocks[question.clock](con, question)
+
+
+def _hands_on(con: duckdb.DuckDBPyConnection, question: Question) -> pl.DataFrame:
+    _refuse_slots(con)
+    records = _fixed_jobs(con, question, "j.hands_on_min")
+    if not records.height:
+        raise CannotAnswerError("The log records no minutes on the machine for a fixed job (hands_on_min), so the time taken cannot be worked out.")
+    return _means(con, question, records, "minutes", "minutes on the machine, fixed jobs with minutes recorded")
+
+
+def _visits(con: duckdb.DuckDBPyConnection, question: Question) -> pl.DataFrame:
+    records = _fixed_jobs(con, question, "j.count_visits")
+    if not records.height:
+        raise CannotAnswerError("The log has no job that ended fixed on a known day (outcome and finished_at), so visits per fix cannot be counted.")
+    return _means(con, question, records, "visits", "visits per fixed job")
+
+
+def _refuse_slots(con: duckdb.DuckDBPyConnection) -> None:
+    sql = "select hands_on_min, count(*) as n, sum(count(*)) over () as visits from tables.visits where hands_on_min is not null group by 1 order by n desc, 1 limit 1"
+    for minutes, n, visits in con.execute(sql).fetchall():
+        if visits >= SLOT_MIN_VISITS and n > SLOT_SHARE * visits:
+            raise CannotAnswerError(
+                f"{n} of {visits} visits show the same {minutes:.0f} minutes: those are slots or batch closures, not the time taken, "
+                "so hands-on time is not worked out. Ask --clock restored or --clock visits."
+            )
+
+
+def _fixed_jobs(con: duckdb.DuckDBPyConnection, question: Question, column: str) -> pl.DataFrame:
+    """One row per fixed job and group: machine (or the job itself where none is known) and the job's figure."""
+    bounds = _bounds(con, question)
+    groups = _grouping(question)
+    sql = f"""
+    with {WORK}
+    select {groups.select} coalesce(j.machine_no, -j.job_no) as unit, {column}::double as x
+    from tables.jobs as j {groups.work_join}
+    where j.is_index and {column} is not null and j.finished_at >= $from_utc and j.finished_at < $to_utc
+    order by all
+    """
+    return con.sql(sql, params={"from_utc": bounds.from_utc, "to_utc": bounds.to_utc}).pl()
+
+
+def _means(con: duckdb.DuckDBPyConnection, question: Question, records: pl.DataFrame, unit: str, basis: str) -> pl.DataFrame:
+    bounds, names = _bounds(con, question), _grouping(question).names
+    keys, at = positions(records, names)
+    x = records["x"].to_numpy()
+    estimate = _mean_with_interval(at, records["unit"].to_numpy(), x, keys.height, question.level)
+    rows = []
+    for place, key in enumerate(keys.to_dicts()):
+        mine = x[at == place]
+        rows.append(
+            {
+                **key,
+                "value": float(mine.mean()),
+                "low": estimate[0][place],
+                "high": estimate[1][place],
+                "numerator": float(mine.sum()),
+                "denominator": len(mine),
+                "sample": str(mean_sample(len(mine))),
+                "note": "" if len(mine) >= MEAN_ENOUGH_N else "interval from a log-normal shape (fewer than 30 jobs)",
+                **{name: float(np.quantile(mine, share, method="inverted_cdf")) for name, share in (("median", 0.5), ("p80", 0.8), ("p90", 0.9))},
+                **_same_everywhere(unit, basis, question, bounds),
+            }
+        )
+    return sorted_rows(frame(rows, names, EXTRAS), names)
+
+
+def _mean_with_interval(
+    at: np.ndarray, unit: np.ndarray, x: np.ndarray, groups: int, level: float
+) -> tuple[np.ndarray, np.ndarray]:
+    """Bootstrap-t by machine from 30 jobs on; below, the interval of a log-normal mean (times of zero count as half a unit)."""
+    pairs, place = np.unique(np.column_stack([at, unit]), axis=0, return_inverse=True)
+    place = place.reshape(-1)
+    by_unit = bootstrap_t_mean(
+        pairs[:, 0], np.bincount(place, weights=x), np.bincount(place), groups=groups, level=level, seed=SEED
+    )
+    logs = np.log(np.maximum(x, 0.5))
+    n = np.bincount(at, minlength=groups)
+    fit = fit_lognormal(n, np.bincount(at, weights=logs, minlength=groups), np.bincount(at, weights=logs * logs, minlength=groups))
+    shape = lognormal_mean(fit, level)
+    is_large = n >= MEAN_ENOUGH_N
+    return np.where(is_large, by_unit.low, shape.low), np.where(is_large, by_unit.high, shape.high)
+
+
+def _restored(con: duckdb.DuckDBPyConnection, question: Question) -> pl.DataFrame:
+    bounds, groups = _bounds(con, question), _grouping(question)
+    records = _waits(con, groups, bounds)
+    if not (records["cause"] == FIXED).any():
+        raise CannotAnswerError("The log has no fault job with both a report and a finish (reported_at, finished_at), so days without the machine cannot be counted.")
+    keys, at = positions(records, groups.names)
+    time, cause = records["days"].to_numpy().astype(np.int64), records["cause"].to_numpy().astype(np.int64)
+    curves = curves_from_records(at, time, cause, groups=keys.height, causes=2)
+    by_unit = checked_records(at, time, cause, records["unit"].to_numpy(), None)
+    mean = restricted_mean(curves, RESTRICTED_TO_DAYS, causes=(FIXED, OTHERWISE), level=question.level, by_unit=by_unit)
+    shares = {name: quantile(curves, share, causes=(FIXED,), level=question.level) for name, share in (("median", 0.5), ("p80", 0.8), ("p90", 0.9))}
+    n = np.bincount(at, minlength=keys.height)
+    fixed = np.bincount(at, weights=cause == FIXED, minlength=keys.height)
+    rows = [
+        {
+            **key,
+            "value": float(mean.value[place]),
+            "low": float(mean.low[place]),
+            "high": float(mean.high[place]),
+            "numerator": int(fixed[place]),
+            "denominator": int(n[place]),
+            "sample": str(mean_sample(n[place])),
+            "note": with_note("numerator: jobs seen fixed", "" if mean.is_complete[place] else "followed for fewer than 60 days: a floor"),
+            **{name: float(found.value[place]) for name, found in shares.items()},
+            **_same_everywhere(f"days (first {RESTRICTED_TO_DAYS})", "fault jobs from report to working again, open ones followed as far as they go", question, bounds),
+        }
+        for place, key in enumerate(keys.to_dicts())
+    ]
+    return sorted_rows(frame(rows, groups.names, EXTRAS), groups.names)
+
+
+def _waits(con: duckdb.DuckDBPyConnection, groups: Grouping, bounds: Bounds) -> pl.DataFrame:
+    """One row per fault job and group: days from report to its end or to the last day followed, and how it ended."""
+    sql = f"""
+    with {WORK}
+    select {groups.select} coalesce(j.machine_no, -j.job_no) as unit,
+        case when j.finished_on <= $last_on then date_diff('day', j.reported_on, j.finished_on)
+            else date_diff('day', j.reported_on, $last_on) end as days,
+        case when j.finished_on is null or j.finished_on > $last_on then {CENSORED}
+            when j.outcome = 'fixed' then {FIXED} else {OTHERWISE} end as cause
+    from tables.jobs as j {groups.work_join}
+    where j.is_fault and j.reported_at >= $from_utc and j.reported_at < $to_utc
+        and (j.finished_on is null or j.outcome = 'fixed' or list_contains($competing, j.outcome))
+    order by all
+    """
+    values = {**bounds.parameters, "last_on": last_day(bounds), "competing": list(COMPETING)}
+    return con.sql(sql, params={name: value for name, value in values.items() if f"${name}" in sql}).pl()
+
+
+def positions(records: pl.DataFrame, names: tuple[str, ...]) -> tuple[pl.DataFrame, np.ndarray]:
+    """The distinct groups, and for each record the row of its group."""
+    if not names:
+        return pl.DataFrame([{}], schema={}) if records.height else pl.DataFrame(), np.zeros(records.height, dtype=np.int64)
+    keys = records.select(names).unique(maintain_order=True)
+    joined = records.select(names).join(keys.with_row_index("at"), on=list(names), how="left", nulls_equal=True, maintain_order="left")
+    return keys, joined["at"].to_numpy().astype(np.int64)
+
+
+def _bounds(con: duckdb.DuckDBPyConnection, question: Question) -> Bounds:
+    return resolve(con, question, needs_closed_jobs=True)
+
+
+def _grouping(question: Question) -> Grouping:
+    dated = "j.reported_on" if question.clock == "restored" else "j.finished_on"
+    return job_grouping(question.by, dated=dated, people=question.people)
+
+
+def _same_everywhere(unit: str, basis: str, question: Question, bounds: Bounds) -> dict[str, Any]:
+    return {"unit": unit, "basis": basis, "level": question.level, "from": bounds.window.from_at, "complete_to": bounds.window.complete_to}

@@ -1,0 +1,90 @@
+"""What a figure says in plain words: machines, breakdowns, counts before percentages; nothing it cannot say."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import polars as pl
+
+# Below this many jobs a count says more than a percentage.
+COUNTS_BELOW = 50
+
+
+def headline_words(name: str, result: pl.DataFrame) -> str:
+    """One or two sentences on the rows that have enough behind them."""
+    enough = result.filter(pl.col("sample") == "enough")
+    silent = result.height - enough.height
+    said = _SENTENCES[name](enough) if enough.height else "Too few jobs yet to say anything."
+    return f"{said} {_undecided(silent)}".strip()
+
+
+def share_in_words(row: dict[str, Any]) -> str:
+    """`9 of 14; likely between 4 and 8 in every 10` below 50 jobs, percentages above."""
+    low, high = row["low"], row["high"]
+    if row["denominator"] < COUNTS_BELOW:
+        likely = f"likely between {10 * low:.0f} and {10 * high:.0f} in every 10"
+        return f"{row['numerator']:.0f} of {row['denominator']:.0f}; {likely}"
+    return f"about {100 * row['value']:.0f} in 100 (likely {100 * low:.0f} to {100 * high:.0f})"
+
+
+def rate_in_words(row: dict[str, Any]) -> str:
+    """A rate as breakdowns a year per 100 machines."""
+    return f"{100 * row['value']:.1f} breakdowns a year per 100 machines (likely {100 * row['low']:.1f} to {100 * row['high']:.1f})"
+
+
+def _rates(enough: pl.DataFrame) -> str:
+    if enough["basis"][0] == "shares":
+        row = enough.sort("low", descending=True).row(0, named=True)
+        return f"{_part(row)} is worked on in {share_in_words(row)} of the jobs. Without machines that are followed, no rate can be given."
+    row = enough.sort("low", descending=True).row(0, named=True)
+    return f"Of the parts with enough behind them, the {_part(row)} fails most surely: {rate_in_words(row)}."
+
+
+def _repeats(enough: pl.DataFrame) -> str:
+    worst = enough.sort("low", descending=True).row(0, named=True)
+    best = enough.sort("high").row(0, named=True)
+    if enough.height == 1 or worst["low"] <= best["high"]:
+        return f"After {_fix(worst)}, {share_in_words(worst)} came back; the fixes cannot be told apart yet."
+    return f"Least sure to hold: {_fix(worst)}, {share_in_words(worst)} came back. Holds best: {_fix(best)}, {share_in_words(best)}."
+
+
+def _times(enough: pl.DataFrame) -> str:
+    row = enough.sort("denominator", descending=True).row(0, named=True)
+    what = row.get("unit_type") or "job"
+    unit = row["unit"]
+    return f"A {what} takes {row['value']:.0f} {unit} on average (likely {row['low']:.0f} to {row['high']:.0f}); 8 in 10 are done in {row['p80']:.0f}."
+
+
+def _fixed(enough: pl.DataFrame) -> str:
+    row = enough.sort("denominator", descending=True).row(0, named=True)
+    return f"Of the jobs whose outcome is known, {share_in_words(row)} ended fixed."
+
+
+def _reasons(enough: pl.DataFrame) -> str:
+    row = enough.drop_nulls("second_visit_reason").sort("low", descending=True).row(0, named=True)
+    return f"What most often stopped the rest: {row['second_visit_reason']}, {share_in_words(row)}."
+
+
+_SENTENCES = {
+    "part-failure-rate": _rates,
+    "repeat-visits": _repeats,
+    "time-to-fix": _times,
+    "fixed-share": _fixed,
+    "not-fixed-reasons": _reasons,
+}
+
+
+def _undecided(silent: int) -> str:
+    if not silent:
+        return ""
+    return f"In {silent} more {'row' if silent == 1 else 'rows'} there is too little to say, or only an early sign."
+
+
+def _part(row: dict[str, Any]) -> str:
+    return str(row.get("part_name") or row.get("part_no") or "part")
+
+
+def _fix(row: dict[str, Any]) -> str:
+    doing = {"replace": "a new", "clean": "cleaning the", "free": "freeing the", "repair": "repairing the", "adjust": "adjusting the", "reset": "resetting the"}
+    start = doing.get(str(row.get("action")), f"{row['action']}:" if row.get("action") else "work on the")
+    return f"{start} {_part(row)}" if row.get("part_name") or row.get("part_no") else start
