@@ -1,0 +1,160 @@
+"""Slow and plain: failures of a part per machine-year, day by day (measure book, section 2)."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from fractions import Fraction
+from typing import Any
+
+from tests.twins.estimates import rate_interval, sample_of_rate
+from tests.twins.fixed import share
+from tests.twins.log import REPEAT_DAYS, Job, day
+from tests.twins.machines import Machine
+
+YEAR = Fraction(1461, 4)
+LIST, SEEN, SHARES = "machine-list", "machines-seen", "shares"
+
+
+@dataclass(frozen=True)
+class Stay:
+    """When a machine was under observation: first day, first day no longer, the job that brought it in."""
+
+    enter: date
+    leave: date
+    entry_job: Job | None
+
+
+def months_later(start: date, months: int) -> date:
+    """The same day of a later month, or that month's last day."""
+    year, month = divmod(start.year * 12 + start.month - 1 + months, 12)
+    for number in range(start.day, 27, -1):
+        try:
+            return date(year, month + 1, number)
+        except ValueError:
+            continue
+    return date(year, month + 1, start.day)
+
+
+def stay_of(machine: Machine, basis: str, start: date, end: date, *, contact_months: int | None = None) -> Stay | None:
+    """The days that count, or None."""
+    ends = [end]
+    if basis == LIST:
+        if machine.listed is None:
+            return None
+        enter, entry_job = day(machine.listed.get("installed_on", "")) or start, None
+        ends += [machine.ended_on] if machine.ended_on else []
+    else:
+        entry_job = machine.jobs[0] if machine.jobs else None
+        if entry_job is None or entry_job.finished_on is None:
+            return None
+        enter = entry_job.finished_on
+        ends += [machine.ended_on] if machine.ended_on else []
+        ends += [months_later(machine.last_contact_on, contact_months)] if contact_months else []
+    stay = Stay(max(start, enter), min(ends), entry_job)
+    return stay if stay.enter < stay.leave else None
+
+
+def works_on(machine: Machine, part: str) -> list[Job]:
+    """Jobs of any kind that worked on the part, in order of report."""
+    return [job for job in machine.jobs if part in job.works and job.reported_on]
+
+
+def off_risk(job: Job, on: date) -> bool:
+    """Whether a day lies between a job's report and 30 days after its end; an open job has no end."""
+    if on < job.reported_on:
+        return False
+    return job.finished_on is None or on < job.finished_on + timedelta(days=REPEAT_DAYS)
+
+
+def is_failure(job: Job, earlier: Sequence[Job]) -> bool:
+    """Whether a job on a part is a failure of its own and not an old one not yet cured."""
+    for other in earlier:
+        after = (job.reported_on - other.finished_on).days if other.finished_on else None
+        if off_risk(other, job.reported_on) or (after is not None and 0 <= after <= REPEAT_DAYS):
+            return False
+    return True
+
+
+def failures(machine: Machine, part: str, stay: Stay) -> list[Job]:
+    """Failures of the part while the machine was under observation."""
+    works = works_on(machine, part)
+    return [
+        job
+        for at, job in enumerate(works)
+        if job.is_fault
+        and stay.enter <= job.reported_on < stay.leave
+        and job is not stay.entry_job
+        and is_failure(job, works[:at])
+    ]
+
+
+def days_at_risk(machine: Machine, part: str, stay: Stay) -> int:
+    """Days under observation that no job on the part takes out, counted one by one."""
+    works = works_on(machine, part)
+    days = (stay.enter + timedelta(days=n) for n in range((stay.leave - stay.enter).days))
+    return sum(not any(off_risk(job, on) for job in works) for on in days) if works else (stay.leave - stay.enter).days
+
+
+def fits_of(machines: Sequence[Machine], parts: Sequence[Mapping[str, str]]) -> dict[str, set[str]]:
+    """Machine types in which each part is fitted: by the parts list, else where it was ever worked on."""
+    fits: dict[str, set[str]] = {}
+    listed = {"".join(c for c in p["part_no"].upper() if c not in " -./"): p.get("fits", "") for p in parts}
+    for machine in machines:
+        for job in machine.jobs:
+            for part in job.works:
+                known = {t.strip() for t in listed.get(part, "").split("|") if t.strip()}
+                fits.setdefault(part, set()).update(known or {job.get("unit_type")})
+    return fits
+
+
+def part_rates(
+    machines: Sequence[Machine],
+    parts: Sequence[Mapping[str, str]],
+    basis: str,
+    start: date,
+    end: date,
+    *,
+    by: str = "",
+    contact_months: int | None = None,
+) -> dict[tuple[str, ...], dict[str, Any]]:
+    """Failures per machine-year of each part (and of a column of its machines), by individual machine and day."""
+    answer = {}
+    for part, types in fits_of(machines, parts).items():
+        stays = [(m, stay_of(m, basis, start, end, contact_months=contact_months)) for m in machines]
+        inside = [(m, stay) for m, stay in stays if stay and m.get("unit_type") in types]
+        for group in {(m.get(by),) if by else () for m, _ in inside}:
+            mine = [(m, stay) for m, stay in inside if not by or (m.get(by),) == group]
+            answer[(part, *group)] = _row(part, mine)
+    return answer
+
+
+def _row(part: str, stays: Sequence[tuple[Machine, Stay]]) -> dict[str, Any]:
+    per_unit = [(len(failures(m, part, stay)), days_at_risk(m, part, stay)) for m, stay in stays]
+    events, days = sum(d for d, _ in per_unit), sum(t for _, t in per_unit)
+    row: dict[str, Any] = {"numerator": events, "denominator": float(days / YEAR), "machines": len(stays)}
+    row["sample"] = sample_of_rate(events)
+    row["jobs"] = sum(
+        stay.enter <= job.reported_on < stay.leave and job.is_fault and job is not stay.entry_job
+        for m, stay in stays
+        for job in works_on(m, part)
+    )
+    if days == 0:
+        return {**row, "value": None}
+    low, high = rate_interval([(d, float(t / YEAR)) for d, t in per_unit])
+    value = None if row["sample"] == "too few" else float(events / (days / YEAR))
+    return {**row, "low": low, "high": high, "value": value}
+
+
+def part_shares(
+    jobs: Sequence[Job], fits: Mapping[str, set[str]], start: date, end: date
+) -> dict[tuple[str, ...], dict[str, Any]]:
+    """Share of the fault jobs, on machines in which the part is fitted, in which it was worked on."""
+    inside = [job for job in jobs if job.is_fault and job.reported_on and start <= job.reported_on < end]
+    answer = {}
+    for part, types in fits.items():
+        mine = [job for job in inside if job.get("unit_type") in types]
+        if mine:
+            answer[(part,)] = share(sum(part in job.works for job in mine), len(mine))
+    return answer
