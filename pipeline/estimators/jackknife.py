@@ -7,8 +7,17 @@ from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
+from scipy import stats
 
-from pipeline.estimators.arrays import Bools, Floats, Ints, check_same_length, ints_of, quotient
+from pipeline.estimators.arrays import (
+    Bools,
+    Floats,
+    Ints,
+    check_same_length,
+    ints_of,
+    normal_quantile,
+    quotient,
+)
 from pipeline.estimators.curves import CENSORED, Curves
 from pipeline.estimators.segments import before, running_sum
 from pipeline.estimators.steps import events_of, increments, last_step
@@ -95,6 +104,17 @@ def unit_variance(
     influence = influences(curves, records, causes, inside)
     is_at_risk = (records.entry < d[records.group]) & (records.time >= d[records.group])
     return over_units(curves.groups, records, influence, is_at_risk)
+
+
+def small_sample(by_unit: UnitVariance) -> Floats:
+    """
+    Factor by which a by-unit variance is too small to be used with the normal quantile; (groups,).
+
+    (t / z)**2 at 95 %, t with units - 1 degrees of freedom, where units repeat; 1 where they do not.
+    """
+    degrees = np.maximum(by_unit.units - 1, 1)
+    wider = np.asarray(stats.t.ppf(0.975, degrees) / normal_quantile(0.95), dtype=np.float64) ** 2
+    return np.where(by_unit.repeats, wider, 1.0)
 
 
 def checked_records(

@@ -9,10 +9,17 @@ import numpy as np
 
 from pipeline.estimators.arrays import Bools, Floats, Ints, floats_of, normal_quantile, quotient
 from pipeline.estimators.curves import Curves
-from pipeline.estimators.jackknife import Records, influences, over_units
+from pipeline.estimators.jackknife import Records, influences, over_units, small_sample
 from pipeline.estimators.proportions import wilson
 from pipeline.estimators.segments import running_sum
-from pipeline.estimators.steps import aalen_variance, by_group, events_of, followed_to, increments
+from pipeline.estimators.steps import (
+    aalen_variance,
+    as_probability,
+    by_group,
+    events_of,
+    followed_to,
+    increments,
+)
 
 # F reaches q when it comes this near: 1/2 made of a product of fractions need not be 0.5 to the last bit.
 REACHED = 1e-12
@@ -80,7 +87,7 @@ def band(curves: Curves, causes: Sequence[int] = (0,), level: float = 0.95) -> B
     Kalbfleisch, J. D. & Prentice, R. L. (1980), The Statistical Analysis of Failure Time Data, section 1.3.
     """
     hits = events_of(curves, causes)
-    value = np.minimum(curves.incidence[:, list(causes)].sum(axis=1), 1.0)
+    value = as_probability(curves.incidence[:, list(causes)].sum(axis=1))
     variance = _running_variance(curves, hits, value)
     z = normal_quantile(level)
     inside = (value > 0.0) & (value < 1.0) & (variance > 0.0)
@@ -158,8 +165,8 @@ def restricted_mean(
     level : float
         Confidence level; normal limits, kept within 0 … tau.
     by_unit : Records, optional
-        The records the curves were built from (`checked_records`), for the by-unit variance in groups where
-        units repeat.
+        The records the curves were built from (`checked_records`); in groups where units repeat the variance
+        is the by-unit one times `small_sample`.
 
     Returns
     -------
@@ -199,7 +206,7 @@ def _by_unit(
 ) -> Floats:
     influence = influences(curves, records, causes, weight)
     units = over_units(curves.groups, records, influence, np.zeros(len(records.group), dtype=np.bool_))
-    return np.where(units.repeats, units.variance, variance)
+    return np.where(units.repeats, units.variance * small_sample(units), variance)
 
 
 def _is_exhausted(curves: Curves) -> Bools:

@@ -10,6 +10,10 @@ from pipeline.estimators.arrays import Floats, Ints, quotient
 from pipeline.estimators.curves import Curves
 from pipeline.estimators.segments import running_sum
 
+# A sum of shares that make up everything may miss 1 by this much; 1 - F must then be 0, not the rounding
+# error.
+ROUNDED = 1e-12
+
 
 def last_step(curves: Curves, group: Ints, time: Ints) -> Ints:
     """Return the row of each group's last step at or before the day; -1 where the group has none so early."""
@@ -67,6 +71,11 @@ def events_of(curves: Curves, causes: Sequence[int]) -> Ints:
 def increments(curves: Curves, hits: Ints, weight: Floats) -> Floats:
     """Return weight * S(t-) * hits / at risk on each row: what the row adds to a weighted incidence."""
     return weight * curves.before * quotient(hits, curves.at_risk)
+
+
+def as_probability(total: Floats) -> Floats:
+    """Return sums of increments as probabilities: what rounding kept from reaching 1 is 1."""
+    return np.where(total > 1.0 - ROUNDED, 1.0, total)
 
 
 def aalen_variance(curves: Curves, hits: Ints, weight: Floats) -> Floats:

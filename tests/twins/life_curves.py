@@ -1,4 +1,4 @@
-"""Life curves in plain Python and exact fractions, one record at a time: the twin of the estimators' curves."""
+"""Life curves in plain Python and exact fractions, one record at a time: a twin of the estimators."""
 
 from __future__ import annotations
 
