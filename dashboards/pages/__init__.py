@@ -1,1 +1,24 @@
-"""One page a file."""
+"""The pages, in the order of the menu. A new page is one file and one line here."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from dashboards.pages import how_to_read, the_log, what_the_log_says
+
+
+@dataclass(frozen=True)
+class Page:
+    """Name in the menu, last piece of the address, and what draws it."""
+
+    title: str
+    path: str
+    render: Callable[[], None]
+
+
+PAGES: tuple[Page, ...] = (
+    Page("What the log says", "what-the-log-says", what_the_log_says.render),
+    Page("The log", "the-log", the_log.render),
+    Page("How to read the figures", "how-to-read", how_to_read.render),
+)

@@ -1,0 +1,192 @@
+"""One row per group: its name and counts above, the likely range and the figure below.
+
+The row uses the whole width, so that it can be read on a phone. The sample shows in the mark as well as in the
+words: a filled point is enough, a hollow one rough, a dashed range without a point too few to say.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import altair as alt
+import polars as pl
+
+from dashboards import look
+
+STEP = 68  # pixels a row: two lines of text and the range on a narrow screen
+BELOW, ABOVE = 56, 20  # pixels for the axis with its words, and for the words of the reference
+OFFSET = 19  # pixels from the middle of a row down to its range
+NARROW = "width < 560"
+COLUMNS = ("label", "said", "low", "value", "high", "sample")
+
+
+@dataclass(frozen=True)
+class Scale:
+    """
+    What the figures are measured in.
+
+    Parameters
+    ----------
+    title : str
+        Words below the axis, with the unit.
+    number_format : str
+        Vega number format of the axis and of the tooltip.
+    factor : float
+        What figures are multiplied with before they are drawn (100 machines: 100).
+    most : float or None
+        The largest value there can be (a share: 1).
+    """
+
+    title: str
+    number_format: str = ".0f"
+    factor: float = 1.0
+    most: float | None = None
+
+
+def interval_rows(
+    rows: pl.DataFrame, scale: Scale, *, reference: float | None = None, reference_words: str = ""
+) -> alt.LayerChart:
+    """
+    Draw rows of `label, said, low, value, high, sample` and, where it is there, `kept` (a second kind of thing).
+
+    Parameters
+    ----------
+    rows : polars.DataFrame
+        In the order in which they are to stand. `value` is null where the sample is too few.
+    scale : Scale
+        Unit, format and limits.
+    reference : float or None
+        The value that decides, drawn as a dotted line with its words.
+    reference_words : str
+        What that value is.
+
+    Returns
+    -------
+    altair.LayerChart
+        Text, ranges and points share one axis that starts at nought.
+    """
+    top = _top(rows, scale, reference)
+    drawn = _drawn(rows, scale, top)
+    x_scale = alt.Scale(domain=[0, top], nice=False)
+    base = alt.Chart(drawn).encode(y=alt.Y("row:O", axis=None, sort="ascending"))
+    layers = [*_texts(base), _ranges(base, scale, x_scale), _cut_ends(base), _points(base)]
+    if reference is not None:
+        layers = [*_reference(reference * scale.factor, reference_words, top), *layers]
+    return look.finish(
+        alt.layer(*layers).properties(
+            width="container",
+            height=STEP * rows.height + BELOW + (ABOVE if reference is not None else 0),
+            autosize=alt.AutoSizeParams(type="fit", contains="padding"),
+            padding={"left": 2, "top": 6, "right": 10, "bottom": 2},
+        )
+    )
+
+
+def _top(rows: pl.DataFrame, scale: Scale, reference: float | None) -> float:
+    """End of the axis: a range that says too little must not squeeze the ones that say something."""
+    telling = rows.filter(pl.col("sample") != "too few")
+    highs = (telling if telling.height else rows)["high"].drop_nulls()
+    top = max([*highs.to_list(), reference or 0.0, 0.0]) * 1.06 or 1.0
+    return min(top, scale.most or top) * scale.factor
+
+
+def _drawn(rows: pl.DataFrame, scale: Scale, top: float) -> pl.DataFrame:
+    kept = pl.col("kept") if "kept" in rows.columns else pl.lit(value=False)
+    scaled = [(pl.col(name) * scale.factor).alias(name) for name in ("low", "value", "high")]
+    drawn = rows.with_row_index("row").with_columns(*scaled, kept.alias("kept"))
+    open_ended = (pl.col("high").is_null() | (pl.col("high") > top)).alias("is_cut")
+    return drawn.with_columns(
+        open_ended,
+        pl.min_horizontal(pl.col("high").fill_null(top), pl.lit(top)).alias("high_drawn"),
+        pl.min_horizontal("low", pl.lit(top)).alias("low_drawn"),
+    )
+
+
+def _colour() -> alt.Color:
+    tone = (
+        alt.when("datum.sample === 'too few'")
+        .then(alt.value(look.UNDECIDED))
+        .when("datum.kept")
+        .then(alt.value(look.CLAY))
+    )
+    return tone.otherwise(alt.value(look.TEAL))
+
+
+def _tooltip(scale: Scale) -> list[alt.Tooltip]:
+    return [
+        alt.Tooltip("label:N", title="what"),
+        alt.Tooltip("said:N", title="counts"),
+        alt.Tooltip("value:Q", title=scale.title, format=scale.number_format),
+        alt.Tooltip("low:Q", title="likely from", format=scale.number_format),
+        alt.Tooltip("high:Q", title="likely to", format=scale.number_format),
+    ]
+
+
+def _ranges(base: alt.Chart, scale: Scale, x_scale: alt.Scale) -> alt.Chart:
+    axis = alt.Axis(format=scale.number_format, tickCount=5, grid=True)
+    return base.mark_rule(strokeWidth=3, yOffset=OFFSET, strokeCap="round").encode(
+        x=alt.X("low_drawn:Q", scale=x_scale, axis=axis, title=scale.title),
+        x2=alt.X2("high_drawn:Q"),
+        color=_colour(),
+        strokeDash=alt.when("datum.sample === 'too few'")
+        .then(alt.value([5, 5]))
+        .otherwise(alt.value([1, 0])),
+        tooltip=_tooltip(scale),
+    )
+
+
+def _cut_ends(base: alt.Chart) -> alt.Chart:
+    """A small arrow where the likely range goes on past the end of the axis."""
+    arrow = base.transform_filter("datum.is_cut").mark_point(
+        shape="triangle-right", size=70, filled=True, yOffset=OFFSET
+    )
+    return arrow.encode(x="high_drawn:Q", color=_colour())
+
+
+def _points(base: alt.Chart) -> alt.Chart:
+    points = base.transform_filter("isValid(datum.value) && datum.sample !== 'too few'")
+    return points.mark_point(size=150, strokeWidth=2.5, opacity=1, yOffset=OFFSET).encode(
+        x="value:Q",
+        stroke=_colour(),
+        fill=alt.when("datum.sample === 'rough'")
+        .then(alt.value(look.PAPER))
+        .when("datum.kept")
+        .then(alt.value(look.CLAY))
+        .otherwise(alt.value(look.TEAL)),
+        shape=alt.when("datum.kept").then(alt.value("square")).otherwise(alt.value("circle")),
+    )
+
+
+def _texts(base: alt.Chart) -> list[alt.Chart]:
+    """Name left and counts right of one line; on a narrow screen the counts stand on a line of their own."""
+    label = {
+        "align": "left",
+        "fontSize": 15,
+        "dy": alt.expr(f"{NARROW} ? -19 : -6"),
+        "limit": alt.expr(f"{NARROW} ? width : width - 230"),
+    }
+    said = {
+        "align": alt.expr(f"{NARROW} ? 'left' : 'right'"),
+        "x": alt.expr(f"{NARROW} ? 0 : width"),
+        "fontSize": 14,
+        "dy": alt.expr(f"{NARROW} ? -1 : -6"),
+    }
+    # The same text in the colour of the paper below it keeps lines that cross from running through the letters.
+    halo = {"stroke": look.PAPER, "strokeWidth": 5, "strokeJoin": "round"}
+    return [
+        base.mark_text(baseline="middle", **label, **halo).encode(x=alt.value(0), text="label:N"),
+        base.mark_text(baseline="middle", **said, **halo).encode(text="said:N"),
+        base.mark_text(baseline="middle", **label).encode(x=alt.value(0), text="label:N"),
+        base.mark_text(baseline="middle", color=look.SOFT, **said).encode(text="said:N"),
+    ]
+
+
+def _reference(at: float, words: str, top: float) -> list[alt.Chart]:
+    line = alt.Chart(pl.DataFrame({"at": [at], "words": [words]}))
+    is_left = at < top / 2
+    return [
+        line.mark_rule(strokeDash=[2, 3], strokeWidth=1.5, color=look.SOFT).encode(x="at:Q"),
+        line.mark_text(
+            align="left" if is_left else "right", baseline="bottom", dx=-2 if is_left else 2, color=look.SOFT
+        ).encode(x="at:Q", y=alt.value(-6), text="words:N"),
+    ]

@@ -1,0 +1,146 @@
+"""Where the pages get their figures: the only module of the dashboard that knows the pipeline.
+
+Everything is keyed by the build: a new build after a load is a new name, so no page shows figures of an old one.
+"""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass, field
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import duckdb
+import polars as pl
+import streamlit as st
+
+from dashboards import STORE_VARIABLE
+from pipeline.errors import MendstatError
+from pipeline.estimators import sample
+
+_WORKED_OUT_AT_ONCE = 200  # answers kept; a frame has tens of rows
+
+
+@dataclass(frozen=True)
+class Answer:
+    """A measure's frame, or the one sentence that says why there is none."""
+
+    frame: pl.DataFrame = field(default_factory=pl.DataFrame)
+    refusal: str = ""
+
+    @property
+    def rows(self) -> list[dict[str, Any]]:
+        """The rows as dictionaries."""
+        return self.frame.to_dicts()
+
+
+@dataclass(frozen=True)
+class Window:
+    """Local days; both ends are the last or first day that counts."""
+
+    first_on: date
+    last_report_on: date
+    followed_to: date
+
+
+@dataclass(frozen=True)
+class Fleet:
+    """What one build of a store can be asked."""
+
+    store: Path
+    build: str
+
+    def ask(self, measure: str, **question: Any) -> Answer:
+        """Frame of a measure (see pipeline.measures); worked out once a build."""
+        return _ask(str(self.store), self.build, measure, **question)
+
+    def kinds(self) -> list[str]:
+        """Kinds of machine with at least one fault job, most jobs first."""
+        sql = (
+            "select unit_type, count(*) as jobs from tables.jobs where is_fault and unit_type is not "
+            "null group by 1 order by 2 desc, 1"
+        )
+        return [row[0] for row in self._rows(sql)]
+
+    def window(self) -> Window | None:
+        """First day, last report, and the last day that was followed; None for a log without dates."""
+        sql = """select first_on, last_report_on, coalesce(closed_complete_to, reports_complete_to) - 1 from facts.windows
+            where first_on is not null"""
+        rows = self._rows(sql)
+        return Window(*rows[0]) if rows else None
+
+    def recorded(self, columns: tuple[str, ...]) -> dict[str, tuple[int, int]]:
+        """For each column of the standard log: rows that hold something, rows in all."""
+        counts = ", ".join(f'count("{column}")' for column in columns)
+        found = self._rows(f"select count(*), {counts} from received.rows")[0]
+        return {column: (filled, found[0]) for column, filled in zip(columns, found[1:], strict=True)}
+
+    def without_machine(self) -> tuple[int, int]:
+        """Fault jobs that belong to no known machine, fault jobs in all."""
+        rows = self._rows(
+            "select count(*) filter (where machine_no is null), count(*) from tables.jobs where is_fault"
+        )
+        return rows[0]
+
+    def files(self) -> list[dict[str, Any]]:
+        """What came in, file by file (see pipeline.load.log_check)."""
+        return _files(str(self.store), self.build)
+
+    def _rows(self, sql: str) -> list[tuple[Any, ...]]:
+        return _rows(str(self.store), self.build, sql)
+
+
+def store_path() -> Path:
+    """The store that the pages show; the command line passes it on."""
+    return Path(os.environ.get(STORE_VARIABLE, "mendstat-store"))
+
+
+def open_fleet() -> Fleet | None:
+    """The current build of the store, or None where nothing has been loaded."""
+    path = store_path()
+    if not path.is_dir():
+        return None
+    from pipeline.store.folder import Store
+
+    build = Store(path).current_build()
+    return None if build is None else Fleet(path, str(build))
+
+
+def sample_limits() -> dict[str, float]:
+    """The numbers that decide when a sample is enough, rough or too few."""
+    return {
+        name.lower(): value
+        for name, value in vars(sample).items()
+        if name.isupper() and isinstance(value, int | float)
+    }
+
+
+@st.cache_resource(max_entries=2, show_spinner=False, on_release=lambda connection: connection.close())
+def _connection(store: str, build: str) -> duckdb.DuckDBPyConnection:  # noqa: ARG001 - the build is the cache's key
+    from pipeline.store.folder import Store
+
+    return Store(Path(store)).connect()
+
+
+@st.cache_data(max_entries=_WORKED_OUT_AT_ONCE, show_spinner="Working it out …")
+def _ask(store: str, build: str, measure: str, **question: Any) -> Answer:
+    from pipeline.measures import Question, evaluate
+
+    try:
+        # One cursor a piece of work: a connection is not for several threads.
+        return Answer(evaluate(_connection(store, build).cursor(), measure, Question(**question)))
+    except MendstatError as error:
+        return Answer(refusal=str(error))
+
+
+@st.cache_data(max_entries=20, show_spinner=False)
+def _files(store: str, build: str) -> list[dict[str, Any]]:  # noqa: ARG001 - the build is the cache's key
+    from pipeline.load import log_check
+
+    return log_check(Path(store))
+
+
+@st.cache_data(max_entries=100, show_spinner=False)
+def _rows(store: str, build: str, sql: str) -> list[tuple[Any, ...]]:
+    return _connection(store, build).cursor().execute(sql).fetchall()

@@ -1,0 +1,117 @@
+"""How pages and charts look: one set of colours, one style sheet, one chart configuration.
+
+Two colours tell two things apart; neither means good or bad. Nothing is said by colour alone.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import altair as alt
+
+PAPER = "#FBF9F4"
+INK = "#22303A"
+SOFT = "#5A666E"  # small text; 5.6 : 1 on paper
+RULE = "#D9D3C7"
+GRID = "#ECE7DC"
+SHADE = "#F1ECE1"
+TEAL = "#1D5C63"
+CLAY = "#9A4A2F"
+UNDECIDED = "#666B68"  # what cannot be told yet; 5.2 : 1 on paper
+
+SANS = '"Source Sans", "Source Sans 3", sans-serif'
+SERIF = '"Source Serif", "Source Serif 4", Georgia, serif'
+
+# Passed as flags when the pages are served: a settings file in the working folder would not be in the wheel.
+THEME: dict[str, str] = {
+    "base": "light",
+    "primaryColor": TEAL,
+    "backgroundColor": PAPER,
+    "secondaryBackgroundColor": SHADE,
+    "textColor": INK,
+    "linkColor": TEAL,
+    "borderColor": RULE,
+    "font": "sans-serif",
+    "headingFont": "serif",
+    "baseRadius": "small",
+}
+
+CSS = f"""
+.stMainBlockContainer {{ max-width: 46rem; padding-top: 4.5rem; padding-bottom: 4rem; }}
+h1 {{ font-size: 1rem !important; font-weight: 600 !important; font-family: {SANS} !important;
+      color: {SOFT} !important; letter-spacing: .01em; padding: 0 !important; }}
+h2 {{ font-size: 1.8rem !important; line-height: 1.25 !important; padding: .6rem 0 .3rem !important;
+      text-wrap: balance; }}
+h3 {{ font-size: 1.2rem !important; padding: .4rem 0 0 !important; }}
+.answer {{ font-family: {SERIF}; font-size: 1.35rem; line-height: 1.42; margin: 0 0 .5rem; }}
+.answer .undecided {{ color: {UNDECIDED}; }}
+.rests {{ color: {SOFT}; font-size: .9rem; line-height: 1.5; margin: 0; }}
+.next {{ font-size: 1rem; line-height: 1.55; margin: .2rem 0 0; }}
+.caution {{ border-left: 6px solid {CLAY}; background: #F4EAE4; padding: .55rem .9rem; font-size: .95rem;
+            line-height: 1.45; margin: .5rem 0 0; }}
+.parting {{ border: 0; border-top: 1px solid {RULE}; margin: 2.2rem 0 1.4rem; }}
+.wide {{ overflow-x: auto; }}
+.figures {{ border-collapse: collapse; width: 100%; font-size: .9rem; }}
+.figures th {{ text-align: left; font-weight: 600; color: {SOFT}; padding: .3rem .7rem .3rem 0; vertical-align: bottom; }}
+.figures td {{ padding: .35rem .7rem .35rem 0; border-top: 1px solid {RULE}; vertical-align: top; }}
+.figures .number {{ text-align: right; white-space: nowrap; font-variant-numeric: tabular-nums; }}
+.file {{ border-top: 1px solid {RULE}; padding: .8rem 0 .2rem; }}
+.file .name {{ font-weight: 600; overflow-wrap: anywhere; }}
+.file .sum {{ margin: .2rem 0; font-variant-numeric: tabular-nums; }}
+.field {{ border-top: 1px solid {RULE}; padding: .6rem 0; }}
+.field .head {{ display: flex; justify-content: space-between; gap: 1rem; }}
+.field .head .soft:last-child {{ white-space: nowrap; }}
+.field .track {{ height: 6px; background: {SHADE}; margin: .35rem 0; }}
+.field .filled {{ height: 6px; background: {TEAL}; }}
+.soft {{ color: {SOFT}; }}
+dl.points {{ margin: .4rem 0 !important; padding: 0 !important; }}
+.points dt {{ font-weight: 600; margin-top: .7rem; }}
+.points dd {{ margin: .1rem 0 0; line-height: 1.5; }}
+[data-testid="stWidgetLabel"] p {{ color: {SOFT}; font-size: .9rem; }}
+@media (max-width: 640px) {{
+  .stMainBlockContainer {{ padding: 4rem 1rem 3rem; }}
+  h2 {{ font-size: 1.55rem !important; }}
+  .answer {{ font-size: 1.2rem; }}
+}}
+@media print {{
+  @page {{ size: A4; margin: 16mm; }}
+  header, [data-testid="stHeader"], [data-testid="stToolbar"], [data-testid="stSidebar"],
+  [data-testid="stElementToolbar"], [data-testid="stStatusWidget"] {{ display: none !important; }}
+  html, body, #root, .stApp, [data-testid="stAppViewContainer"], [data-testid="stMain"] {{
+    position: static !important; height: auto !important; overflow: visible !important; }}
+  .stMainBlockContainer {{ max-width: none; padding: 0; }}
+  [data-testid="stVegaLiteChart"], .answer, .next, .rests, .file, .field {{ break-inside: avoid; }}
+  h2 {{ break-after: avoid; }}
+}}
+"""
+
+
+def style_sheet() -> str:
+    """The style sheet as one tag."""
+    return f"<style>{CSS}</style>"
+
+
+def chart_config() -> dict[str, Any]:
+    """Configuration of every chart: our fonts, quiet axes, text of at least 14 pixels."""
+    return {
+        "background": PAPER,
+        "font": SANS,
+        "view": {"stroke": None},
+        "axis": {
+            "labelColor": SOFT,
+            "titleColor": SOFT,
+            "labelFontSize": 14,
+            "titleFontSize": 14,
+            "titleFontWeight": "normal",
+            "domainColor": RULE,
+            "tickColor": RULE,
+            "gridColor": GRID,
+            "labelFlush": True,
+        },
+        "text": {"font": SANS, "fontSize": 14, "color": INK},
+    }
+
+
+def finish(chart: alt.LayerChart) -> alt.LayerChart:
+    """Give a chart the look of the pages."""
+    return chart.configure(**chart_config())

@@ -1,0 +1,1 @@
+"""One question a file: it asks a measure, words the answer, draws the chart."""

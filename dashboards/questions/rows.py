@@ -1,0 +1,72 @@
+"""Rows on a page: the first dozen in sight, the rest folded."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import polars as pl
+import streamlit as st
+
+from dashboards import blocks
+from dashboards.charts.interval_rows import Scale, interval_rows
+from dashboards.words import Told
+
+IN_SIGHT = 12
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """One row of a chart: its name, its counts in words, the measure's row."""
+
+    label: str
+    said: str
+    row: dict[str, Any]
+    kept: bool = False
+
+
+@dataclass(frozen=True)
+class Reference:
+    """The value that decides, and its words."""
+
+    value: float
+    words: str
+
+
+def show_rows(rows: list[Drawn], scale: Scale, told: Told, reference: Reference | None = None) -> None:
+    """Chart of the first rows in the order given; the rest in a second chart, folded."""
+    _chart(rows[:IN_SIGHT], scale, told, reference)
+    rest = rows[IN_SIGHT:]
+    if rest:
+        with st.expander(f"The other {len(rest)}"):
+            _chart(rest, scale, Told("The rows that follow."), reference)
+
+
+def chart_frame(rows: list[Drawn]) -> pl.DataFrame:
+    """The frame that the chart takes."""
+    schema = {
+        "label": pl.String,
+        "said": pl.String,
+        "low": pl.Float64,
+        "value": pl.Float64,
+        "high": pl.Float64,
+        "sample": pl.String,
+        "kept": pl.Boolean,
+    }
+    cells = [
+        {
+            "label": drawn.label,
+            "said": drawn.said,
+            "kept": drawn.kept,
+            **{name: drawn.row[name] for name in ("low", "value", "high", "sample")},
+        }
+        for drawn in rows
+    ]
+    return pl.DataFrame(cells, schema=schema)
+
+
+def _chart(rows: list[Drawn], scale: Scale, told: Told, reference: Reference | None) -> None:
+    lines = "; ".join(f"{drawn.label}: {drawn.said}" for drawn in rows)
+    says = f"{told.sure} {scale.title}. {lines}."
+    value, text = (reference.value, reference.words) if reference else (None, "")
+    blocks.chart(interval_rows(chart_frame(rows), scale, reference=value, reference_words=text), says)

@@ -1,0 +1,131 @@
+"""Figures in words. Below 50 counts come before percentages; every number has its unit; nothing is "always" or "never"."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from typing import Any
+
+COUNTS_FIRST_BELOW = 50
+PERCENT = "\u00a0%"  # the sign stays on the line of its number
+DONE = {
+    "replace": "new one fitted",
+    "repair": "repaired",
+    "free": "freed",
+    "clean": "cleaned",
+    "clear blockage": "blockage cleared",
+    "adjust": "adjusted",
+    "reset": "reset",
+    "descale": "descaled",
+    "reseat": "reseated",
+}
+
+
+@dataclass(frozen=True)
+class Told:
+    """An answer: what can be said, and what cannot be told yet."""
+
+    sure: str
+    undecided: str = ""
+
+
+def whole(number: float) -> str:
+    """A count with thin groups of thousands: 12,345."""
+    return f"{number:,.0f}"
+
+
+def figure(number: float) -> str:
+    """A measured number with about two figures that mean something: 0.42, 4.2, 42, 420."""
+    size = abs(number)
+    if size >= 10:
+        return f"{number:,.0f}"
+    return f"{number:.1f}" if size >= 1 else f"{number:.2f}".rstrip("0").rstrip(".") or "0"
+
+
+def percent(share: float, beside: float | None = None) -> str:
+    """A share as a percentage; one decimal where it, or the larger one it stands beside, is below a tenth."""
+    largest = share if beside is None else max(share, beside)
+    return f"{share * 100:.1f}{PERCENT}" if 0 < largest < 0.0995 else f"{share * 100:.0f}{PERCENT}"
+
+
+def likely_share(low: float, high: float, of_jobs: float) -> str:
+    """An interval of a share: in every ten where counts lead, else in per cent."""
+    if of_jobs >= COUNTS_FIRST_BELOW:
+        return f"likely {percent(low, high).removesuffix('\u00a0%')} to {percent(high)}"
+    of = 10 if high - low >= 0.15 else 100
+    return f"likely between {low * of:.0f} and {high * of:.0f} in every {of}"
+
+
+def share_told(row: dict[str, Any]) -> str:
+    """A share with its counts and interval, in the order that its size asks for."""
+    return f"{counts_of(row)}{share_after_counts(row)}"
+
+
+def counts_of(row: dict[str, Any]) -> str:
+    """9 of 14."""
+    return f"{whole(row['numerator'])} of {whole(row['denominator'])}"
+
+
+def share_after_counts(row: dict[str, Any]) -> str:
+    """What follows the counts: the percentage from 50 on, and the likely range."""
+    if row["value"] is None:
+        return "; too few to say"
+    likely = likely_share(row["low"], row["high"], row["denominator"])
+    if row["denominator"] < COUNTS_FIRST_BELOW:
+        return f"; {likely}"
+    return f", that is {percent(row['value'], row['high'])} ({likely})"
+
+
+def share_said(row: dict[str, Any]) -> str:
+    """The short form beside a row of a chart."""
+    counts = f"{whole(row['numerator'])} of {whole(row['denominator'])}"
+    if row["value"] is None:
+        return f"{counts} · too few to say"
+    text = counts if row["denominator"] < COUNTS_FIRST_BELOW else f"{percent(row['value'])} · {counts}"
+    return text + (" · rough" if row["sample"] == "rough" else "")
+
+
+def day(moment: date | datetime) -> str:
+    """3 Mar 2025, the same in every locale."""
+    months = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+    return f"{moment.day} {months[moment.month - 1]} {moment.year}"
+
+
+def window(row: dict[str, Any]) -> str:
+    """The window of a figure; its end is the last day that counts."""
+    return f"{day(row['from'])} to {day(row['complete_to'] - timedelta(microseconds=1))}"
+
+
+def part_label(row: dict[str, Any]) -> str:
+    """A part as people call it; its number where it has no name, or shares its name with another part."""
+    name, number = row.get("part_name"), row.get("part_no")
+    if name and number and row.get("shares_name"):
+        return f"{name} {number}"
+    return name or number or "part not recorded"
+
+
+def tell_parts_apart(rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Mark the rows whose part has its name in common with a part of another number."""
+    numbers: dict[str, set[str]] = {}
+    for row in rows:
+        numbers.setdefault(row.get("part_name") or "", set()).add(row.get("part_no") or "")
+    return [{**row, "shares_name": len(numbers[row.get("part_name") or ""]) > 1} for row in rows]
+
+
+def fix_label(row: dict[str, Any]) -> str:
+    """A part and what was done to it."""
+    action = row.get("action") or "worked on"
+    return f"{part_label(row)}, {DONE.get(action, action)}"
+
+
+def listed(things: Sequence[str], most: int = 3) -> str:
+    """A, B and C; where there are more: A, B, C and 4 more."""
+    if len(things) > most:
+        return f"{', '.join(things[:most])} and {len(things) - most} more"
+    return " and ".join(filter(None, [", ".join(things[:-1]), *things[-1:]]))
+
+
+def counted(number: float, one: str, many: str) -> str:
+    """1 job, 2 jobs."""
+    return f"{whole(number)} {one if number == 1 else many}"
