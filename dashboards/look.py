@@ -15,6 +15,7 @@ SOFT = "#5A666E"  # small text; 5.6 : 1 on paper
 RULE = "#D9D3C7"
 GRID = "#ECE7DC"
 SHADE = "#F1ECE1"
+WARM = "#F4EAE4"  # ground of a caution
 TEAL = "#1D5C63"
 CLAY = "#9A4A2F"
 UNDECIDED = "#666B68"  # what cannot be told yet; 5.2 : 1 on paper
@@ -47,7 +48,7 @@ h3 {{ font-size: 1.2rem !important; padding: .4rem 0 0 !important; }}
 .answer .undecided {{ color: {UNDECIDED}; }}
 .rests {{ color: {SOFT}; font-size: .9rem; line-height: 1.5; margin: 0; }}
 .next {{ font-size: 1rem; line-height: 1.55; margin: .2rem 0 0; }}
-.caution {{ border-left: 6px solid {CLAY}; background: #F4EAE4; padding: .55rem .9rem; font-size: .95rem;
+.caution {{ border-left: 6px solid {CLAY}; background: {WARM}; padding: .55rem .9rem; font-size: .95rem;
             line-height: 1.45; margin: .5rem 0 0; }}
 .parting {{ border: 0; border-top: 1px solid {RULE}; margin: 2.2rem 0 1.4rem; }}
 .wide {{ overflow-x: auto; }}

@@ -52,7 +52,7 @@ def percent(share: float, beside: float | None = None) -> str:
 def likely_share(low: float, high: float, of_jobs: float) -> str:
     """An interval of a share: in every ten where counts lead, else in per cent."""
     if of_jobs >= COUNTS_FIRST_BELOW:
-        return f"likely {percent(low, high).removesuffix('\u00a0%')} to {percent(high)}"
+        return f"likely {percent(low, high).removesuffix(PERCENT)} to {percent(high)}"
     of = 10 if high - low >= 0.15 else 100
     return f"likely between {low * of:.0f} and {high * of:.0f} in every {of}"
 

@@ -67,6 +67,6 @@ def chart_frame(rows: list[Drawn]) -> pl.DataFrame:
 
 def _chart(rows: list[Drawn], scale: Scale, told: Told, reference: Reference | None) -> None:
     lines = "; ".join(f"{drawn.label}: {drawn.said}" for drawn in rows)
-    says = f"{told.sure} {scale.title}. {lines}."
+    says = f"{told.sure} Shown: {scale.title}. {lines}."
     value, text = (reference.value, reference.words) if reference else (None, "")
     blocks.chart(interval_rows(chart_frame(rows), scale, reference=value, reference_words=text), says)
