@@ -48,34 +48,58 @@ def _parser() -> argparse.ArgumentParser:
     _add_demo(commands)
     _add_load(commands)
     _add(commands, "reread", _reread, "build everything again from what was received")
-    _printing(_add(commands, "log-check", _log_check, "account for every row of every file taken in"), default="json")
+    _printing(
+        _add(commands, "log-check", _log_check, "account for every row of every file taken in"),
+        default="json",
+    )
     _add_measure(commands)
     _add_dashboard(commands)
     return parser
 
 
-def _add(commands: Any, name: str, run: Callable[[argparse.Namespace], int | None], says: str) -> argparse.ArgumentParser:
-    parser: argparse.ArgumentParser = commands.add_parser(name, help=says, description=says[0].upper() + says[1:] + ".")
-    parser.add_argument("--store", type=Path, default=DEFAULT_STORE, metavar="FOLDER", help=f"the store (default {DEFAULT_STORE})")
-    parser.add_argument("--key", type=Path, metavar="FILE", help="the key file (default: in your configuration folder)")
+def _add(
+    commands: Any, name: str, run: Callable[[argparse.Namespace], int | None], says: str
+) -> argparse.ArgumentParser:
+    parser: argparse.ArgumentParser = commands.add_parser(
+        name, help=says, description=says[0].upper() + says[1:] + "."
+    )
+    parser.add_argument(
+        "--store",
+        type=Path,
+        default=DEFAULT_STORE,
+        metavar="FOLDER",
+        help=f"the store (default {DEFAULT_STORE})",
+    )
+    parser.add_argument(
+        "--key", type=Path, metavar="FILE", help="the key file (default: in your configuration folder)"
+    )
     parser.set_defaults(run=run)
     return parser
 
 
 def _printing(parser: argparse.ArgumentParser, default: str = "table") -> None:
-    parser.add_argument("--format", choices=("table", "csv", "json", "parquet"), default=default, help=f"default {default}")
+    parser.add_argument(
+        "--format", choices=("table", "csv", "json", "parquet"), default=default, help=f"default {default}"
+    )
     parser.add_argument("--output", type=Path, metavar="FILE", help="write there instead of printing")
 
 
 def _add_demo(commands: Any) -> None:
-    parser = _add(commands, "demo", _demo, "load the invented sample firm, print the three headline figures, show the dashboard")
+    parser = _add(
+        commands,
+        "demo",
+        _demo,
+        "load the invented sample firm, print the three headline figures, show the dashboard",
+    )
     parser.add_argument("--no-dashboard", action="store_true", help="end after printing")
     parser.add_argument("--port", type=int, default=8501)
 
 
 def _add_load(commands: Any) -> None:
     parser = _add(commands, "load", _load, "take one or more log files in")
-    parser.add_argument("files", nargs="*", type=Path, metavar="FILE", help="CSV or .csv.gz; many at once if you like")
+    parser.add_argument(
+        "files", nargs="*", type=Path, metavar="FILE", help="CSV or .csv.gz; many at once if you like"
+    )
     parser.add_argument("--layout", metavar="NAME", help="read the files by this layout")
     for kind, says in (
         ("machines", "the machines under care"),
@@ -92,13 +116,21 @@ def _add_measure(commands: Any) -> None:
 
     parser = _add(commands, "measure", _measure, "work out one figure: " + ", ".join(MEASURES))
     parser.add_argument("name", choices=tuple(MEASURES), metavar="NAME")
-    parser.add_argument("--by", default="", metavar="A,B", help="column names of the standard log, age_band, month")
-    parser.add_argument("--from", dest="from_at", metavar="D", help="ISO date or date-time the window starts at")
+    parser.add_argument(
+        "--by", default="", metavar="A,B", help="column names of the standard log, age_band, month"
+    )
+    parser.add_argument(
+        "--from", dest="from_at", metavar="D", help="ISO date or date-time the window starts at"
+    )
     parser.add_argument("--complete-to", metavar="D", help="ISO date or date-time the window ends before")
-    parser.add_argument("--days", type=int, default=30, metavar="N", help="follow-up for repeat visits (default 30)")
+    parser.add_argument(
+        "--days", type=int, default=30, metavar="N", help="follow-up for repeat visits (default 30)"
+    )
     parser.add_argument("--kind", choices=KINDS, default="any", help="which repeat visits count")
     parser.add_argument("--clock", choices=CLOCKS, default="hands-on", help="which time to fix")
-    parser.add_argument("--basis", choices=BASES, help="which machines a rate is over (default: the best the store allows)")
+    parser.add_argument(
+        "--basis", choices=BASES, help="which machines a rate is over (default: the best the store allows)"
+    )
     parser.add_argument("--people", action="store_true", help="allow figures by technician")
     _printing(parser)
 
@@ -123,8 +155,17 @@ def _load(options: argparse.Namespace) -> None:
 
     lists = {kind: getattr(options, kind) for kind in ("machines", "parts", "stock", "notices")}
     if not options.files and not any(lists.values()):
-        raise WrongUseError("load needs at least one file: mendstat load FILE … [--machines F] [--parts F] [--stock F] [--notices F].")
-    report = load(options.store, options.files, layout=options.layout, **lists, key_path=options.key, progress=_progress())
+        raise WrongUseError(
+            "load needs at least one file: mendstat load FILE … [--machines F] [--parts F] [--stock F] [--notices F]."
+        )
+    report = load(
+        options.store,
+        options.files,
+        layout=options.layout,
+        **lists,
+        key_path=options.key,
+        progress=_progress(),
+    )
     print(report.text())
 
 
@@ -145,7 +186,9 @@ def _log_check(options: argparse.Namespace) -> None:
     if options.format == "json":
         _print_or_write(json_bytes(rows), options.output)
         return
-    flat = [{name: value for name, value in row.items() if not isinstance(value, list | dict)} for row in rows]
+    flat = [
+        {name: value for name, value in row.items() if not isinstance(value, list | dict)} for row in rows
+    ]
     _show(pl.DataFrame(flat, infer_schema_length=None), options)
 
 
@@ -169,8 +212,16 @@ def _measure(options: argparse.Namespace) -> None:
 
 def _dashboard(options: argparse.Namespace) -> int:
     # The pages stand on top of the pipeline, which never imports them: they run as a program of their own.
-    command = [sys.executable, "-m", "dashboards.serve", "--store", str(options.store), "--port", str(options.port)]
-    return subprocess.call(command)
+    command = [
+        sys.executable,
+        "-m",
+        "dashboards.serve",
+        "--store",
+        str(options.store),
+        "--port",
+        str(options.port),
+    ]
+    return subprocess.call(command)  # noqa: S603 -- our own module, run by this very Python
 
 
 def _show(result: Any, options: argparse.Namespace) -> None:

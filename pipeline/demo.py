@@ -35,8 +35,12 @@ def load_demo(store: Path, key: Path | None, say: Callable[[str], None]) -> None
     files = standard_files()
     names = {path.name for path in files.values()}
     if Store(store).current_build() is not None and any(row["file"] not in names for row in log_check(store)):
-        raise WrongUseError(f"{store} already holds another log, and the demo must not be mixed into it: name another folder with --store.")
-    say("Loading the sample: an invented firm, three years of jobs, every number planted (sample_logs/README.md).")
+        raise WrongUseError(
+            f"{store} already holds another log, and the demo must not be mixed into it: name another folder with --store."
+        )
+    say(
+        "Loading the sample: an invented firm, three years of jobs, every number planted (sample_logs/README.md)."
+    )
     lists = {kind: path for kind, path in files.items() if kind != "log"}
     load(store, [files["log"]], **lists, key_path=key)
 
@@ -58,5 +62,9 @@ def _headline(name: str, result: pl.DataFrame) -> str:
 def _most_counted(result: pl.DataFrame) -> pl.DataFrame:
     """The rows with most behind them, in their own order: not a ranking."""
     top = result.with_row_index("at").sort("numerator", descending=True, maintain_order=True).head(ROWS_SHOWN)
-    columns = [name for name in result.columns if name not in ("machines", "open_jobs", "value_24_months", "low_24_months", "high_24_months")]
+    columns = [
+        name
+        for name in result.columns
+        if name not in ("machines", "open_jobs", "value_24_months", "low_24_months", "high_24_months")
+    ]
     return top.sort("at").select(columns)

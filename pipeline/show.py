@@ -41,7 +41,9 @@ def write(content: bytes, output: Path) -> None:
     try:
         output.write_bytes(content)
     except OSError as error:
-        raise UnreadableError(f"{output} could not be written ({error.strerror}). Name another file with --output.") from None
+        raise UnreadableError(
+            f"{output} could not be written ({error.strerror}). Name another file with --output."
+        ) from None
 
 
 def text_table(result: pl.DataFrame) -> str:
@@ -58,7 +60,9 @@ def _figure_cells(row: dict[str, Any], columns: list[str], notes: dict[str, None
     shown = {name: _cell(row[name]) for name in columns[: columns.index("value")]}
     shown["value"] = _cell(row["value"]) if row["value"] is not None else "too few to say"
     shown["likely between"] = f"{_cell(row['low'])} and {_cell(row['high'])}"
-    shown["counts"] = f"{_cell(row['numerator'])} of {_cell(row['denominator'])}"
+    # "9 of 14" is a share; a rate or a mean is so much over so much.
+    between = "of" if row["unit"].startswith(("share", "probability")) else "/"
+    shown["counts"] = f"{_cell(row['numerator'])} {between} {_cell(row['denominator'])}"
     shown["sample"] = row["sample"]
     extras = columns[columns.index("note") + 1 :]
     shown |= {name: _cell(row[name]) for name in extras if name not in _BELOW}
@@ -79,7 +83,10 @@ def _below(result: pl.DataFrame) -> list[str]:
 def _grid(header: list[str], rows: list[list[str]]) -> str:
     cells = [[name.replace("_", " ") for name in header], *[[cell[:_WIDEST] for cell in row] for row in rows]]
     widths = [max(len(row[at]) for row in cells) for at in range(len(header))]
-    lines = ["  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip() for row in cells]
+    lines = [
+        "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip()
+        for row in cells
+    ]
     return "\n".join([lines[0], "  ".join("-" * width for width in widths), *lines[1:]])
 
 

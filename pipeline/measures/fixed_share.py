@@ -11,6 +11,7 @@ from pipeline.errors import CannotAnswerError
 from pipeline.estimators.proportions import wilson
 from pipeline.estimators.sample import proportion_sample
 from pipeline.measures.groups import WORK, job_grouping
+from pipeline.measures.query import ask
 from pipeline.measures.question import Question
 from pipeline.measures.result import frame, sorted_rows
 from pipeline.measures.window import Bounds, resolve
@@ -28,7 +29,9 @@ def fixed_share(con: duckdb.DuckDBPyConnection, question: Question) -> pl.DataFr
     if not counts:
         raise CannotAnswerError(f"There is no fault job reported {bounds.window.in_words()}.")
     if not any(row["known"] for row in counts):
-        raise CannotAnswerError("The log records no outcome, so the share of jobs that were fixed cannot be worked out.")
+        raise CannotAnswerError(
+            "The log records no outcome, so the share of jobs that were fixed cannot be worked out."
+        )
     rows = [_row(row, groups.names, question, bounds) for row in counts]
     return sorted_rows(frame(rows, groups.names, EXTRAS), groups.names)
 
@@ -57,10 +60,12 @@ def _counts(con: duckdb.DuckDBPyConnection, question: Question, bounds: Bounds) 
     where j.is_fault and j.reported_at >= $from_utc and j.reported_at < $to_utc
     group by all
     """
-    return con.sql(sql, params=_parameters(bounds)).pl().to_dicts()
+    return ask(con, sql, _parameters(bounds)).to_dicts()
 
 
-def _reason_counts(con: duckdb.DuckDBPyConnection, question: Question, bounds: Bounds) -> list[dict[str, Any]]:
+def _reason_counts(
+    con: duckdb.DuckDBPyConnection, question: Question, bounds: Bounds
+) -> list[dict[str, Any]]:
     groups = job_grouping(question.by, dated="j.reported_on", people=question.people)
     partition = f"partition by {', '.join(groups.expressions)}" if groups.names else ""
     sql = f"""
@@ -71,7 +76,7 @@ def _reason_counts(con: duckdb.DuckDBPyConnection, question: Question, bounds: B
         and j.outcome is not null and j.outcome <> 'fixed' and not list_contains($undecided, j.outcome)
     group by {"".join(f"{expression}, " for expression in groups.expressions)} j.second_visit_reason
     """
-    return con.sql(sql, params=_parameters(bounds)).pl().to_dicts()
+    return ask(con, sql, _parameters(bounds)).to_dicts()
 
 
 def _parameters(bounds: Bounds) -> dict[str, object]:
@@ -81,10 +86,26 @@ def _parameters(bounds: Bounds) -> dict[str, object]:
 def share_row(hits: int, of: int, level: float) -> dict[str, Any]:
     """Value, interval, counts and sample of a plain share."""
     if of == 0:
-        return {"value": None, "low": 0.0, "high": 1.0, "numerator": hits, "denominator": of, "sample": "too few", "level": level}
+        return {
+            "value": None,
+            "low": 0.0,
+            "high": 1.0,
+            "numerator": hits,
+            "denominator": of,
+            "sample": "too few",
+            "level": level,
+        }
     low, high = (float(limit) for limit in wilson(hits, of, level))
     sample = proportion_sample(of, low, high)
-    return {"value": hits / of, "low": low, "high": high, "numerator": hits, "denominator": of, "sample": str(sample), "level": level}
+    return {
+        "value": hits / of,
+        "low": low,
+        "high": high,
+        "numerator": hits,
+        "denominator": of,
+        "sample": str(sample),
+        "level": level,
+    }
 
 
 def _row(row: dict[str, Any], names: tuple[str, ...], question: Question, bounds: Bounds) -> dict[str, Any]:
@@ -104,7 +125,9 @@ def _row(row: dict[str, Any], names: tuple[str, ...], question: Question, bounds
     }
 
 
-def _reason_row(row: dict[str, Any], names: tuple[str, ...], question: Question, bounds: Bounds) -> dict[str, Any]:
+def _reason_row(
+    row: dict[str, Any], names: tuple[str, ...], question: Question, bounds: Bounds
+) -> dict[str, Any]:
     return {
         **{name: row[name] for name in names},
         "second_visit_reason": row["second_visit_reason"],

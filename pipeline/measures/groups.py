@@ -3,6 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import polars as pl
+from numpy.typing import NDArray
 
 from pipeline.errors import WrongUseError
 
@@ -51,7 +56,9 @@ class Grouping:
     @property
     def select(self) -> str:
         """`expression as name, ` for each group, ready to stand before other columns."""
-        return "".join(f"{expression} as {name}, " for expression, name in zip(self.expressions, self.names, strict=True))
+        return "".join(
+            f"{expression} as {name}, " for expression, name in zip(self.expressions, self.names, strict=True)
+        )
 
     @property
     def work_join(self) -> str:
@@ -72,7 +79,9 @@ work as (
 """
 
 
-def job_grouping(by: tuple[str, ...], *, dated: str, people: bool, allowed: tuple[str, ...] | None = None) -> Grouping:
+def job_grouping(
+    by: tuple[str, ...], *, dated: str, people: bool, allowed: tuple[str, ...] | None = None
+) -> Grouping:
     """
     Read `--by` for a figure that counts jobs.
 
@@ -87,7 +96,13 @@ def job_grouping(by: tuple[str, ...], *, dated: str, people: bool, allowed: tupl
     allowed : tuple of str or None
         The measure's own list; None allows every column.
     """
-    known = {**JOB_COLUMNS, **WORK_COLUMNS, **PEOPLE_COLUMNS, "month": f"strftime({dated}, '%Y-%m')", "age_band": age_band("j.age_years")}
+    known = {
+        **JOB_COLUMNS,
+        **WORK_COLUMNS,
+        **PEOPLE_COLUMNS,
+        "month": f"strftime({dated}, '%Y-%m')",
+        "age_band": age_band("j.age_years"),
+    }
     names = _with_part_name(by)
     for name in names:
         check_group(name, tuple(known) if allowed is None else allowed, people=people)
@@ -113,3 +128,21 @@ def _with_part_name(by: tuple[str, ...]) -> tuple[str, ...]:
         return by
     at = by.index("part_no") + 1
     return (*by[:at], "part_name", *by[at:])
+
+
+def positions(
+    records: pl.DataFrame, names: tuple[str, ...]
+) -> tuple[list[dict[str, Any]], NDArray[np.int64]]:
+    """
+    The distinct groups of a frame of records, and for each record the place of its group among them.
+
+    Without group columns there is one group, and it has no name.
+    """
+    if not names:
+        return [{}], np.zeros(records.height, dtype=np.int64)
+    keys = records.select(names).unique(maintain_order=True)
+    numbered = keys.with_row_index("at")
+    joined = records.select(names).join(
+        numbered, on=list(names), how="left", nulls_equal=True, maintain_order="left"
+    )
+    return keys.to_dicts(), joined["at"].to_numpy().astype(np.int64)

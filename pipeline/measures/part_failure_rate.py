@@ -13,13 +13,23 @@ from pipeline.estimators.rates import UnitSums, unit_rate
 from pipeline.estimators.sample import rate_sample
 from pipeline.measures.fixed_share import share_row
 from pipeline.measures.groups import AGE_BANDS, MACHINE_COLUMNS, check_group
+from pipeline.measures.query import ask
 from pipeline.measures.question import Question
 from pipeline.measures.result import frame, sorted_rows, with_note
 from pipeline.measures.window import Bounds, resolve
 
 DAYS_A_YEAR = 365.25
 GROUPS = ("part_no", "part_name", *MACHINE_COLUMNS, "age_band")
-EXTRAS = ("jobs", "machines", "open_jobs", "value_24_months", "low_24_months", "high_24_months", "from", "complete_to")
+EXTRAS = (
+    "jobs",
+    "machines",
+    "open_jobs",
+    "value_24_months",
+    "low_24_months",
+    "high_24_months",
+    "from",
+    "complete_to",
+)
 BASIS_WORDS = {"machine-list": "machine list", "machines-seen": "machines seen", "shares": "shares"}
 _BANDS = ", ".join(f"({low}, {high}, '{label}')" for low, high, label in AGE_BANDS)
 
@@ -36,7 +46,9 @@ def part_failure_rate(con: duckdb.DuckDBPyConnection, question: Question) -> pl.
     names = _groups(question)
     bounds = resolve(con, question, needs_closed_jobs=True)
     if not con.execute("select count(*) from facts.part_works").fetchall()[0][0]:
-        raise CannotAnswerError("The log names no part that was worked on, so no part failure rate can be worked out.")
+        raise CannotAnswerError(
+            "The log names no part that was worked on, so no part failure rate can be worked out."
+        )
     basis = question.basis or _best_basis(con)
     if basis == "shares":
         return _shares(con, question, bounds, names)
@@ -52,7 +64,13 @@ def _groups(question: Question) -> tuple[str, ...]:
 
 def _best_basis(con: duckdb.DuckDBPyConnection) -> str:
     found = {row[0] for row in con.execute("select distinct basis from facts.exposure").fetchall()}
-    return "machine-list" if "machine list" in found else "machines-seen" if "machines seen" in found else "shares"
+    return (
+        "machine-list"
+        if "machine list" in found
+        else "machines-seen"
+        if "machines seen" in found
+        else "shares"
+    )
 
 
 def _rates(
@@ -76,7 +94,12 @@ def _no_basis(basis: str) -> str:
 
 
 def _cells(
-    con: duckdb.DuckDBPyConnection, bounds: Bounds, names: tuple[str, ...], basis: str, *, exit_months: int | None
+    con: duckdb.DuckDBPyConnection,
+    bounds: Bounds,
+    names: tuple[str, ...],
+    basis: str,
+    *,
+    exit_months: int | None,
 ) -> pl.DataFrame:
     """One row a group: events, works, machine-days, and the sums over machines that the by-unit variance needs."""
     parts = _Pieces(names)
@@ -132,7 +155,7 @@ def _cells(
     group by all
     """
     values = {**bounds.parameters, "basis": basis}
-    return con.sql(sql, params={name: value for name, value in values.items() if f"${name}" in sql}).pl()
+    return ask(con, sql, values)
 
 
 @dataclass(frozen=True)
@@ -214,7 +237,7 @@ def _rate_rows(
             "level": question.level,
             "sample": str(samples[at]),
             "basis": basis,
-            "note": _note(bool(estimate.is_robust[at]), float(estimate.variance_ratio[at])),
+            "note": _note(float(estimate.variance_ratio[at]), is_robust=bool(estimate.is_robust[at])),
             "jobs": row["jobs"],
             "machines": row["machines"],
             "open_jobs": row["open_jobs"],
@@ -226,7 +249,7 @@ def _rate_rows(
     ]
 
 
-def _note(is_robust: bool, variance_ratio: float) -> str:
+def _note(variance_ratio: float, *, is_robust: bool) -> str:
     if not is_robust:
         return "exact Poisson interval"
     return f"by-unit interval, variance {variance_ratio:.2f} times Poisson's"
@@ -238,14 +261,22 @@ def _beside(rows: list[dict[str, Any]], second: list[dict[str, Any]], names: tup
         other = found.get(tuple(row[name] for name in names))
         if other is not None:
             given = other["sample"] != "too few"
-            row |= {"value_24_months": other["value"] if given else None, "low_24_months": other["low"], "high_24_months": other["high"]}
+            row |= {
+                "value_24_months": other["value"] if given else None,
+                "low_24_months": other["low"],
+                "high_24_months": other["high"],
+            }
 
 
-def _shares(con: duckdb.DuckDBPyConnection, question: Question, bounds: Bounds, names: tuple[str, ...]) -> pl.DataFrame:
+def _shares(
+    con: duckdb.DuckDBPyConnection, question: Question, bounds: Bounds, names: tuple[str, ...]
+) -> pl.DataFrame:
     """Share of fault jobs in which the part was worked on; the word rate is not used."""
     groups = [name for name in names if name not in ("part_no", "part_name")]
     if "age_band" in groups:
-        raise WrongUseError('--by cannot be "age_band" on the shares basis: without machines that are followed there is no age to split.')
+        raise WrongUseError(
+            '--by cannot be "age_band" on the shares basis: without machines that are followed there is no age to split.'
+        )
     listed = "".join(f"j.{name}, " for name in groups)
     sql = f"""
     with j as (
@@ -265,7 +296,7 @@ def _shares(con: duckdb.DuckDBPyConnection, question: Question, bounds: Bounds, 
         {"".join(f" and works.{name} is not distinct from jobs.{name}" for name in groups)}
     group by all
     """
-    counts = con.sql(sql, params={"from_utc": bounds.from_utc, "to_utc": bounds.to_utc}).pl().to_dicts()
+    counts = ask(con, sql, bounds.parameters).to_dicts()
     rows = [
         {
             **{name: row[name] for name in names},

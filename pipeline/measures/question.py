@@ -51,7 +51,9 @@ class Question:
         if not 1 <= self.days <= 3650:
             raise WrongUseError(f"--days must be between 1 and 3650, but was {self.days}.")
         if self.from_at and self.complete_to and self.from_at >= self.complete_to:
-            raise WrongUseError(f"--from ({self.from_at}) must lie before --complete-to ({self.complete_to}).")
+            raise WrongUseError(
+                f"--from ({self.from_at}) must lie before --complete-to ({self.complete_to})."
+            )
 
 
 @dataclass(frozen=True)
@@ -93,4 +95,8 @@ def _one_of(option: str, value: str, allowed: tuple[str, ...]) -> None:
 
 
 def _moment(value: datetime) -> str:
-    return value.date().isoformat() if value.time() == datetime.min.time() else value.isoformat(sep=" ", timespec="minutes")
+    return (
+        value.date().isoformat()
+        if value.time() == datetime.min.time()
+        else value.isoformat(sep=" ", timespec="minutes")
+    )

@@ -112,5 +112,7 @@ def evaluate(con: duckdb.DuckDBPyConnection, name: str, question: Question | Non
         raise WrongUseError(f'There is no measure "{name}"; there are {", ".join(MEASURES)}.')
     result = MEASURES[name].work_out(con.cursor(), question or Question())
     if not result.height:
-        raise CannotAnswerError("Nothing in the window belongs to that figure; give another --from or --complete-to.")
+        raise CannotAnswerError(
+            "Nothing in the window belongs to that figure; give another --from or --complete-to."
+        )
     return result

@@ -7,11 +7,13 @@ from typing import Any
 import duckdb
 import numpy as np
 import polars as pl
+from numpy.typing import NDArray
 
 from pipeline.errors import CannotAnswerError
 from pipeline.estimators.competing import CENSORED, Probability, incidence_of_records
 from pipeline.estimators.sample import proportion_sample
-from pipeline.measures.groups import WORK, Grouping, job_grouping
+from pipeline.measures.groups import WORK, Grouping, job_grouping, positions
+from pipeline.measures.query import ask
 from pipeline.measures.question import Question
 from pipeline.measures.result import frame, sorted_rows, with_note
 from pipeline.measures.window import Bounds, last_day, resolve
@@ -35,12 +37,14 @@ def repeat_visits(con: duckdb.DuckDBPyConnection, question: Question) -> pl.Data
     records = _records(con, groups, bounds)
     if not records.height:
         raise CannotAnswerError(f"No job on a known machine ended fixed {bounds.window.in_words()}.")
-    keys = records.select(groups.names).unique(maintain_order=True) if groups.names else pl.DataFrame({"": [None]})
-    at = _positions(records, keys, groups.names)
-    estimate = _probability(records, at, keys.height, question)
-    mature = _mature(records, at, keys.height, question)
+    keys, at = positions(records, groups.names)
+    estimate = _probability(records, at, len(keys), question)
+    mature = _mature(records, at, len(keys), question)
     left_out = _without_machine(con, bounds)
-    rows = [_row(key, place, estimate, mature, question, bounds, left_out) for place, key in enumerate(keys.to_dicts())]
+    rows = [
+        _row(key, place, estimate, mature, question=question, bounds=bounds, left_out=left_out)
+        for place, key in enumerate(keys)
+    ]
     return sorted_rows(frame(rows, groups.names, EXTRAS), groups.names)
 
 
@@ -53,7 +57,9 @@ def _refuse_what_cannot_be(con: duckdb.DuckDBPyConnection) -> None:
         raise CannotAnswerError(
             "The log gives its machines no identity (unit_id, serial or site), so nobody can say whether a machine came back."
         )
-    raise CannotAnswerError("The log has no job that ended fixed on a known day (outcome and finished_at), so repeat visits cannot be counted.")
+    raise CannotAnswerError(
+        "The log has no job that ended fixed on a known day (outcome and finished_at), so repeat visits cannot be counted."
+    )
 
 
 def _records(con: duckdb.DuckDBPyConnection, groups: Grouping, bounds: Bounds) -> pl.DataFrame:
@@ -69,18 +75,10 @@ def _records(con: duckdb.DuckDBPyConnection, groups: Grouping, bounds: Bounds) -
     order by all
     """
     values = {**bounds.parameters, "last_on": last_day(bounds)}
-    return con.sql(sql, params={name: value for name, value in values.items() if f"${name}" in sql}).pl()
+    return ask(con, sql, values)
 
 
-def _positions(records: pl.DataFrame, keys: pl.DataFrame, names: tuple[str, ...]) -> np.ndarray:
-    if not names:
-        return np.zeros(records.height, dtype=np.int64)
-    numbered = keys.with_row_index("at")
-    joined = records.select(names).join(numbered, on=names, how="left", nulls_equal=True, maintain_order="left")
-    return joined["at"].to_numpy().astype(np.int64)
-
-
-def _times(records: pl.DataFrame) -> tuple[np.ndarray, np.ndarray]:
+def _times(records: pl.DataFrame) -> tuple[NDArray[Any], NDArray[Any]]:
     """Day and cause of what ended each follow-up first; a report on the day of leaving comes before the leaving."""
     never = np.iinfo(np.int64).max
     following = records["days_followed"].to_numpy()
@@ -97,7 +95,7 @@ def _causes(question: Question) -> tuple[int, ...]:
     return (SAME_FAULT,) if question.kind == "same-fault" else (SAME_FAULT, OTHER)
 
 
-def _probability(records: pl.DataFrame, at: np.ndarray, groups: int, question: Question) -> Probability:
+def _probability(records: pl.DataFrame, at: NDArray[Any], groups: int, question: Question) -> Probability:
     time, cause = _times(records)
     return incidence_of_records(
         at,
@@ -112,7 +110,9 @@ def _probability(records: pl.DataFrame, at: np.ndarray, groups: int, question: Q
     )
 
 
-def _mature(records: pl.DataFrame, at: np.ndarray, groups: int, question: Question) -> tuple[np.ndarray, np.ndarray]:
+def _mature(
+    records: pl.DataFrame, at: NDArray[Any], groups: int, question: Question
+) -> tuple[NDArray[Any], NDArray[Any]]:
     """Index jobs that could have been followed all the days asked for, whatever happened, and returns among them."""
     time, cause = _times(records)
     could = records["days_followed"].to_numpy() >= question.days
@@ -133,13 +133,14 @@ def _row(
     key: dict[str, Any],
     at: int,
     estimate: Probability,
-    mature: tuple[np.ndarray, np.ndarray],
+    mature: tuple[NDArray[Any], NDArray[Any]],
+    *,
     question: Question,
     bounds: Bounds,
     left_out: int,
 ) -> dict[str, Any]:
     low, high, n_eff = float(estimate.low[at]), float(estimate.high[at]), float(estimate.n_eff[at])
-    short = int(estimate.followed_to[at]) < question.days
+    short = int(estimate.followed_to[at]) < question.days and float(estimate.value[at]) < 1.0
     note = with_note(
         f"{left_out} fixed jobs without a known machine left out" if left_out else "",
         "followed for fewer days than asked: a floor" if short else "",
@@ -151,7 +152,8 @@ def _row(
         "high": high,
         "numerator": int(estimate.events[at]),
         "denominator": int(estimate.n[at]),
-        "unit": f"probability of a repeat within {question.days} days" + (" (same fault)" if question.kind == "same-fault" else ""),
+        "unit": f"probability of a repeat within {question.days} days"
+        + (" (same fault)" if question.kind == "same-fault" else ""),
         "level": question.level,
         "sample": "too few" if short else str(proportion_sample(n_eff, low, high)),
         "basis": "fixed jobs on known machines",

@@ -7,6 +7,7 @@ from typing import Any
 import duckdb
 import numpy as np
 import polars as pl
+from numpy.typing import NDArray
 
 from pipeline.errors import CannotAnswerError
 from pipeline.estimators.bootstrap import bootstrap_t_mean
@@ -15,7 +16,8 @@ from pipeline.estimators.jackknife import checked_records
 from pipeline.estimators.lognormal import fit_lognormal, lognormal_mean
 from pipeline.estimators.restricted import quantile, restricted_mean
 from pipeline.estimators.sample import MEAN_ENOUGH_N, mean_sample
-from pipeline.measures.groups import WORK, Grouping, job_grouping
+from pipeline.measures.groups import WORK, Grouping, job_grouping, positions
+from pipeline.measures.query import ask
 from pipeline.measures.question import Question
 from pipeline.measures.result import frame, sorted_rows, with_note
 from pipeline.measures.window import Bounds, last_day, resolve
@@ -48,14 +50,20 @@ def _hands_on(con: duckdb.DuckDBPyConnection, question: Question) -> pl.DataFram
     _refuse_slots(con)
     records = _fixed_jobs(con, question, "j.hands_on_min")
     if not records.height:
-        raise CannotAnswerError("The log records no minutes on the machine for a fixed job (hands_on_min), so the time taken cannot be worked out.")
-    return _means(con, question, records, "minutes", "minutes on the machine, fixed jobs with minutes recorded")
+        raise CannotAnswerError(
+            "The log records no minutes on the machine for a fixed job (hands_on_min), so the time taken cannot be worked out."
+        )
+    return _means(
+        con, question, records, "minutes", "minutes on the machine, fixed jobs with minutes recorded"
+    )
 
 
 def _visits(con: duckdb.DuckDBPyConnection, question: Question) -> pl.DataFrame:
     records = _fixed_jobs(con, question, "j.count_visits")
     if not records.height:
-        raise CannotAnswerError("The log has no job that ended fixed on a known day (outcome and finished_at), so visits per fix cannot be counted.")
+        raise CannotAnswerError(
+            "The log has no job that ended fixed on a known day (outcome and finished_at), so visits per fix cannot be counted."
+        )
     return _means(con, question, records, "visits", "visits per fixed job")
 
 
@@ -80,16 +88,18 @@ def _fixed_jobs(con: duckdb.DuckDBPyConnection, question: Question, column: str)
     where j.is_index and {column} is not null and j.finished_at >= $from_utc and j.finished_at < $to_utc
     order by all
     """
-    return con.sql(sql, params={"from_utc": bounds.from_utc, "to_utc": bounds.to_utc}).pl()
+    return ask(con, sql, bounds.parameters)
 
 
-def _means(con: duckdb.DuckDBPyConnection, question: Question, records: pl.DataFrame, unit: str, basis: str) -> pl.DataFrame:
+def _means(
+    con: duckdb.DuckDBPyConnection, question: Question, records: pl.DataFrame, unit: str, basis: str
+) -> pl.DataFrame:
     bounds, names = _bounds(con, question), _grouping(question).names
     keys, at = positions(records, names)
     x = records["x"].to_numpy()
-    estimate = _mean_with_interval(at, records["unit"].to_numpy(), x, keys.height, question.level)
+    estimate = _mean_with_interval(at, records["unit"].to_numpy(), x, len(keys), question.level)
     rows = []
-    for place, key in enumerate(keys.to_dicts()):
+    for place, key in enumerate(keys):
         mine = x[at == place]
         rows.append(
             {
@@ -100,8 +110,13 @@ def _means(con: duckdb.DuckDBPyConnection, question: Question, records: pl.DataF
                 "numerator": float(mine.sum()),
                 "denominator": len(mine),
                 "sample": str(mean_sample(len(mine))),
-                "note": "" if len(mine) >= MEAN_ENOUGH_N else "interval from a log-normal shape (fewer than 30 jobs)",
-                **{name: float(np.quantile(mine, share, method="inverted_cdf")) for name, share in (("median", 0.5), ("p80", 0.8), ("p90", 0.9))},
+                "note": ""
+                if len(mine) >= MEAN_ENOUGH_N
+                else "interval from a log-normal shape (fewer than 30 jobs)",
+                **{
+                    name: float(np.quantile(mine, share, method="inverted_cdf"))
+                    for name, share in (("median", 0.5), ("p80", 0.8), ("p90", 0.9))
+                },
                 **_same_everywhere(unit, basis, question, bounds),
             }
         )
@@ -109,8 +124,8 @@ def _means(con: duckdb.DuckDBPyConnection, question: Question, records: pl.DataF
 
 
 def _mean_with_interval(
-    at: np.ndarray, unit: np.ndarray, x: np.ndarray, groups: int, level: float
-) -> tuple[np.ndarray, np.ndarray]:
+    at: NDArray[Any], unit: NDArray[Any], x: NDArray[Any], groups: int, level: float
+) -> tuple[NDArray[Any], NDArray[Any]]:
     """Bootstrap-t by machine from 30 jobs on; below, the interval of a log-normal mean (times of zero count as half a unit)."""
     pairs, place = np.unique(np.column_stack([at, unit]), axis=0, return_inverse=True)
     place = place.reshape(-1)
@@ -119,7 +134,11 @@ def _mean_with_interval(
     )
     logs = np.log(np.maximum(x, 0.5))
     n = np.bincount(at, minlength=groups)
-    fit = fit_lognormal(n, np.bincount(at, weights=logs, minlength=groups), np.bincount(at, weights=logs * logs, minlength=groups))
+    fit = fit_lognormal(
+        n,
+        np.bincount(at, weights=logs, minlength=groups),
+        np.bincount(at, weights=logs * logs, minlength=groups),
+    )
     shape = lognormal_mean(fit, level)
     is_large = n >= MEAN_ENOUGH_N
     return np.where(is_large, by_unit.low, shape.low), np.where(is_large, by_unit.high, shape.high)
@@ -129,15 +148,22 @@ def _restored(con: duckdb.DuckDBPyConnection, question: Question) -> pl.DataFram
     bounds, groups = _bounds(con, question), _grouping(question)
     records = _waits(con, groups, bounds)
     if not (records["cause"] == FIXED).any():
-        raise CannotAnswerError("The log has no fault job with both a report and a finish (reported_at, finished_at), so days without the machine cannot be counted.")
+        raise CannotAnswerError(
+            "The log has no fault job with both a report and a finish (reported_at, finished_at), so days without the machine cannot be counted."
+        )
     keys, at = positions(records, groups.names)
     time, cause = records["days"].to_numpy().astype(np.int64), records["cause"].to_numpy().astype(np.int64)
-    curves = curves_from_records(at, time, cause, groups=keys.height, causes=2)
+    curves = curves_from_records(at, time, cause, groups=len(keys), causes=2)
     by_unit = checked_records(at, time, cause, records["unit"].to_numpy(), None)
-    mean = restricted_mean(curves, RESTRICTED_TO_DAYS, causes=(FIXED, OTHERWISE), level=question.level, by_unit=by_unit)
-    shares = {name: quantile(curves, share, causes=(FIXED,), level=question.level) for name, share in (("median", 0.5), ("p80", 0.8), ("p90", 0.9))}
-    n = np.bincount(at, minlength=keys.height)
-    fixed = np.bincount(at, weights=cause == FIXED, minlength=keys.height)
+    mean = restricted_mean(
+        curves, RESTRICTED_TO_DAYS, causes=(FIXED, OTHERWISE), level=question.level, by_unit=by_unit
+    )
+    shares = {
+        name: quantile(curves, share, causes=(FIXED,), level=question.level)
+        for name, share in (("median", 0.5), ("p80", 0.8), ("p90", 0.9))
+    }
+    n = np.bincount(at, minlength=len(keys))
+    fixed = np.bincount(at, weights=cause == FIXED, minlength=len(keys))
     rows = [
         {
             **key,
@@ -147,11 +173,19 @@ def _restored(con: duckdb.DuckDBPyConnection, question: Question) -> pl.DataFram
             "numerator": int(fixed[place]),
             "denominator": int(n[place]),
             "sample": str(mean_sample(n[place])),
-            "note": with_note("numerator: jobs seen fixed", "" if mean.is_complete[place] else "followed for fewer than 60 days: a floor"),
+            "note": with_note(
+                "numerator: jobs seen fixed",
+                "" if mean.is_complete[place] else "followed for fewer than 60 days: a floor",
+            ),
             **{name: float(found.value[place]) for name, found in shares.items()},
-            **_same_everywhere(f"days (first {RESTRICTED_TO_DAYS})", "fault jobs from report to working again, open ones followed as far as they go", question, bounds),
+            **_same_everywhere(
+                f"days (first {RESTRICTED_TO_DAYS})",
+                "fault jobs from report to working again, open ones followed as far as they go",
+                question,
+                bounds,
+            ),
         }
-        for place, key in enumerate(keys.to_dicts())
+        for place, key in enumerate(keys)
     ]
     return sorted_rows(frame(rows, groups.names, EXTRAS), groups.names)
 
@@ -171,16 +205,7 @@ def _waits(con: duckdb.DuckDBPyConnection, groups: Grouping, bounds: Bounds) -> 
     order by all
     """
     values = {**bounds.parameters, "last_on": last_day(bounds), "competing": list(COMPETING)}
-    return con.sql(sql, params={name: value for name, value in values.items() if f"${name}" in sql}).pl()
-
-
-def positions(records: pl.DataFrame, names: tuple[str, ...]) -> tuple[pl.DataFrame, np.ndarray]:
-    """The distinct groups, and for each record the row of its group."""
-    if not names:
-        return pl.DataFrame([{}], schema={}) if records.height else pl.DataFrame(), np.zeros(records.height, dtype=np.int64)
-    keys = records.select(names).unique(maintain_order=True)
-    joined = records.select(names).join(keys.with_row_index("at"), on=list(names), how="left", nulls_equal=True, maintain_order="left")
-    return keys, joined["at"].to_numpy().astype(np.int64)
+    return ask(con, sql, values)
 
 
 def _bounds(con: duckdb.DuckDBPyConnection, question: Question) -> Bounds:
@@ -193,4 +218,10 @@ def _grouping(question: Question) -> Grouping:
 
 
 def _same_everywhere(unit: str, basis: str, question: Question, bounds: Bounds) -> dict[str, Any]:
-    return {"unit": unit, "basis": basis, "level": question.level, "from": bounds.window.from_at, "complete_to": bounds.window.complete_to}
+    return {
+        "unit": unit,
+        "basis": basis,
+        "level": question.level,
+        "from": bounds.window.from_at,
+        "complete_to": bounds.window.complete_to,
+    }

@@ -25,7 +25,12 @@ class Bounds:
     @property
     def parameters(self) -> dict[str, object]:
         """Values to bind; a query names the ones it uses."""
-        return {"from_on": self.from_on, "to_on": self.to_on, "from_utc": self.from_utc, "to_utc": self.to_utc}
+        return {
+            "from_on": self.from_on,
+            "to_on": self.to_on,
+            "from_utc": self.from_utc,
+            "to_utc": self.to_utc,
+        }
 
 
 def resolve(con: duckdb.DuckDBPyConnection, question: Question, *, needs_closed_jobs: bool) -> Bounds:
@@ -40,7 +45,9 @@ def resolve(con: duckdb.DuckDBPyConnection, question: Question, *, needs_closed_
     CannotAnswerError
         If the log holds no dated job at all, or the window ends before it starts.
     """
-    rows = con.execute("select first_on, reports_complete_to, closed_complete_to from facts.windows").fetchall()
+    rows = con.execute(
+        "select first_on, reports_complete_to, closed_complete_to from facts.windows"
+    ).fetchall()
     first_on, reports_to, closed_to = rows[0] if rows else (None, None, None)
     if first_on is None or reports_to is None:
         raise CannotAnswerError("No job with a date has been loaded yet, so there is nothing to work out.")
@@ -52,7 +59,9 @@ def resolve(con: duckdb.DuckDBPyConnection, question: Question, *, needs_closed_
             "Give --from and --complete-to."
         )
     zone = ZoneInfo(time_zone(con))
-    return Bounds(window, window.from_on, window.to_on, _utc(window.from_at, zone), _utc(window.complete_to, zone))
+    return Bounds(
+        window, window.from_on, window.to_on, _utc(window.from_at, zone), _utc(window.complete_to, zone)
+    )
 
 
 def time_zone(con: duckdb.DuckDBPyConnection) -> str:

@@ -85,6 +85,13 @@ def _part(row: dict[str, Any]) -> str:
 
 
 def _fix(row: dict[str, Any]) -> str:
-    doing = {"replace": "a new", "clean": "cleaning the", "free": "freeing the", "repair": "repairing the", "adjust": "adjusting the", "reset": "resetting the"}
+    doing = {
+        "replace": "a new",
+        "clean": "cleaning the",
+        "free": "freeing the",
+        "repair": "repairing the",
+        "adjust": "adjusting the",
+        "reset": "resetting the",
+    }
     start = doing.get(str(row.get("action")), f"{row['action']}:" if row.get("action") else "work on the")
     return f"{start} {_part(row)}" if row.get("part_name") or row.get("part_no") else start

@@ -1,0 +1,25 @@
+"""What many tests share: the sample log loaded once, in a store of its own."""
+
+import pytest
+
+
+@pytest.fixture(scope="session")
+def sample_store(tmp_path_factory):
+    """A store that holds the invented firm's log and lists."""
+    from pipeline.load import load
+    from sample_logs import standard_files
+
+    folder = tmp_path_factory.mktemp("sample")
+    files = standard_files()
+    lists = {kind: path for kind, path in files.items() if kind != "log"}
+    load(folder / "store", [files["log"]], **lists, key_path=folder / "key")
+    return folder / "store"
+
+
+@pytest.fixture(scope="session")
+def sample(sample_store):
+    """A connection to the sample's build."""
+    from pipeline.store.folder import Store
+
+    with Store(sample_store).connect() as con:
+        yield con

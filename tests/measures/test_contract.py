@@ -1,0 +1,85 @@
+"""Every figure keeps the result contract, whatever it is grouped by."""
+
+import math
+
+import pytest
+
+from pipeline.errors import CannotAnswerError, WrongUseError
+from pipeline.measures import MEASURES, Question, evaluate
+from pipeline.measures.result import CONTRACT
+
+CASES = [
+    ("part-failure-rate", Question()),
+    ("part-failure-rate", Question(by=("unit_type", "part_no", "age_band"))),
+    ("part-failure-rate", Question(by=("model",), basis="machines-seen")),
+    ("part-failure-rate", Question(by=("unit_type",), basis="shares")),
+    ("repeat-visits", Question()),
+    ("repeat-visits", Question(by=("part_no", "action"), days=90, kind="same-fault")),
+    ("repeat-visits", Question(by=("symptom", "month"))),
+    ("time-to-fix", Question(by=("unit_type",))),
+    ("time-to-fix", Question(by=("part_no", "action"), clock="restored")),
+    ("time-to-fix", Question(by=("age_band",), clock="visits")),
+    ("fixed-share", Question(by=("make", "symptom"))),
+    ("not-fixed-reasons", Question()),
+]
+
+
+@pytest.fixture(scope="module", params=CASES, ids=lambda case: f"{case[0]} {'+'.join(case[1].by)}")
+def result(request, sample):
+    name, question = request.param
+    return evaluate(sample, name, question)
+
+
+def test_contract_columns_stand_together_in_their_order(result):
+    start = result.columns.index("value")
+    assert result.columns[start : start + len(CONTRACT)] == list(CONTRACT)
+
+
+def test_value_is_null_exactly_where_there_are_too_few(result):
+    for row in result.iter_rows(named=True):
+        assert (row["value"] is None) == (row["sample"] == "too few")
+        assert row["sample"] in ("enough", "rough", "too few")
+
+
+def test_value_lies_in_its_interval_and_nothing_is_not_a_number(result):
+    for row in result.iter_rows(named=True):
+        assert not any(isinstance(cell, float) and not math.isfinite(cell) for cell in row.values())
+        if row["value"] is not None:
+            assert row["low"] is None or row["low"] <= row["value"] + 1e-12
+            assert row["high"] is None or row["value"] <= row["high"] + 1e-12
+
+
+def test_groups_are_distinct(result):
+    groups = result.columns[: result.columns.index("value")]
+    assert not groups or result.select(groups).is_unique().all()
+
+
+def test_any_repeat_is_same_fault_and_other_together(sample):
+    same = evaluate(sample, "repeat-visits", Question(days=90, kind="same-fault")).row(0, named=True)
+    both = evaluate(sample, "repeat-visits", Question(days=90)).row(0, named=True)
+    assert same["value"] < both["value"]
+    assert same["denominator"] == both["denominator"]
+
+
+def test_figures_by_technician_are_off_until_asked_for(sample):
+    with pytest.raises(WrongUseError, match="--people"):
+        evaluate(sample, "time-to-fix", Question(by=("technician",)))
+
+
+def test_unknown_group_is_refused_with_what_there_is(sample):
+    with pytest.raises(WrongUseError, match="it can be .*unit_type"):
+        evaluate(sample, "repeat-visits", Question(by=("colour",)))
+
+
+def test_unknown_measure_is_refused_with_what_there_is(sample):
+    with pytest.raises(WrongUseError, match="fixed-share"):
+        evaluate(sample, "profit")
+
+
+def test_window_before_the_log_has_nothing_to_say(sample):
+    from datetime import datetime
+
+    question = Question(from_at=datetime(1999, 1, 1), complete_to=datetime(1999, 2, 1))
+    for name in MEASURES:
+        with pytest.raises(CannotAnswerError):
+            evaluate(sample, name, question)
