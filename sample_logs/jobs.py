@@ -55,7 +55,9 @@ class Job:
     @property
     def finished(self) -> float | None:
         """Finish of the last attended visit, None while the job is open or when nobody came."""
-        times = [visit.finish for visit in self.visits if visit.minutes is not None and visit.finish is not None]
+        times = [
+            visit.finish for visit in self.visits if visit.minutes is not None and visit.finish is not None
+        ]
         return times[-1] if times and not self.is_open else None
 
 

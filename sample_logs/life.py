@@ -8,10 +8,10 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from sample_logs import planted, wording
+from sample_logs.faults import FAULTS, OUTSIDE_CAUSES, Fault, OutsideCause
 from sample_logs.jobs import Job, by_day, to_minute
 from sample_logs.outcomes import Course, courses, symptoms
 from sample_logs.park import Machine
-from sample_logs.planted import FAULTS, OUTSIDE_CAUSES, Fault, OutsideCause
 from sample_logs.scenario import DAYS_OF_LOG
 from sample_logs.sources import Ageing, Returning, Source, Steady
 from sample_logs.visits import make_visits
@@ -44,7 +44,7 @@ def _renewed_before(rng: random.Random, machine: Machine, source: Ageing) -> Age
     return source
 
 
-def _draw(rng: random.Random, choices: tuple[tuple[float, Any], ...]) -> Any:  # noqa: ANN401
+def _draw(rng: random.Random, choices: tuple[tuple[float, Any], ...]) -> Any:
     draw = rng.random()
     for share, item in choices:
         draw -= share
@@ -69,8 +69,13 @@ class Keeper:
 
     def sources(self) -> tuple[Source, ...]:
         """Everything that can happen next."""
-        flaws = [Steady(OUTSIDE_CAUSES[index].rate, OUTSIDE_CAUSES[index]) for index in sorted(self.machine.flaws)]
-        always = [Steady(planted.NOTHING_WRONG_RATE, "nothing wrong"), Steady(planted.LEAVES_PER_YEAR, "leaves")]
+        flaws = [
+            Steady(OUTSIDE_CAUSES[index].rate, OUTSIDE_CAUSES[index]) for index in sorted(self.machine.flaws)
+        ]
+        always = [
+            Steady(planted.NOTHING_WRONG_RATE, "nothing wrong"),
+            Steady(planted.LEAVES_PER_YEAR, "leaves"),
+        ]
         return (*self.ageing, *(source for source, _ in self.returning), *flaws, *always)
 
     def run(self) -> Life:
@@ -156,7 +161,11 @@ class Keeper:
         return math.inf
 
     def _forget(self, source: Source) -> None:
-        target = source.fault if isinstance(source, Ageing) else getattr(source, "target", getattr(source, "what", None))
+        target = (
+            source.fault
+            if isinstance(source, Ageing)
+            else getattr(source, "target", getattr(source, "what", None))
+        )
         self.returning = [(back, of) for back, of in self.returning if back.target != target]
 
     def _mended_elsewhere(self, source: Source, day: float) -> None:
@@ -175,15 +184,22 @@ class Keeper:
 
     def _leave_behind(self, source: Source, job: Job, finished: float) -> None:
         course = job.course
-        target = source.fault if isinstance(source, Ageing) else getattr(source, "target", getattr(source, "what", None))
+        target = (
+            source.fault
+            if isinstance(source, Ageing)
+            else getattr(source, "target", getattr(source, "what", None))
+        )
         if course.back is not None:
             why, probability, mean = course.back
             if _is_different(self.machine, job, course):
                 probability = planted.DIFFERENT_RELAPSE
             back = Returning(target, course.mode, why, job.symptom, finished, probability, mean)
             self.returning.append((back, job))
-        if any(work.action == "replace" for work in course.works) and self.machine.unit_type in {"dishwasher", "washer"}:
-            hose = Returning(target, None, "disturbed by us", "leak", finished, *planted.DISTURBED_BY_US)
+        if any(work.action == "replace" for work in course.works) and self.machine.unit_type in {
+            "dishwasher",
+            "washer",
+        }:
+            hose = Returning(target, None, "disturbed by us", "leaks", finished, *planted.DISTURBED_BY_US)
             self.returning.append((hose, job))
 
 

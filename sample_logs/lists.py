@@ -52,10 +52,13 @@ def stock_rows(seed: int) -> list[Row]:
     for part in PARTS:
         bought = 1090 - int(rng.random() ** 2 * 1400)
         rows.append(_stock("stores", part.part_no, 1 + int(rng.random() * 6), bought))
+    carried = [part for part in PARTS if not part.replaced_by and part.unit_cost < 60]
     for code in TECHNICIANS:
-        for part in PARTS:
-            if not part.replaced_by and part.unit_cost < 60 and rng.random() < 0.6:
-                rows.append(_stock(f"van {code}", part.part_no, 1 + int(rng.random() * 2), 1080 - int(rng.random() * 300)))
+        chosen = [part for part in carried if rng.random() < 0.6]
+        rows += [
+            _stock(f"van {code}", p.part_no, 1 + int(rng.random() * 2), 1080 - int(rng.random() * 300))
+            for p in chosen
+        ]
     return rows
 
 

@@ -17,7 +17,11 @@ PAID_OUTCOMES = {"fixed", "temporary", "return booked", "made safe", "advised", 
 def payer(rng: random.Random, job: Job) -> str:
     """Who pays: our own guarantee for a fix of ours that did not hold, the maker in the first two years, else the customer."""
     earlier = job.returns_to
-    if earlier is not None and earlier.finished is not None and job.reported - earlier.finished <= GUARANTEE_DAYS:
+    if (
+        earlier is not None
+        and earlier.finished is not None
+        and job.reported - earlier.finished <= GUARANTEE_DAYS
+    ):
         return "own guarantee" if rng.random() < 0.9 else "customer"
     if job.kind in {"planned service", "installation", "quote only"}:
         return "customer"

@@ -10,7 +10,7 @@ from functools import cache
 from typing import Literal
 
 from sample_logs import planted
-from sample_logs.planted import Fault, Fix, Mode, OutsideCause
+from sample_logs.faults import Fault, Fix, Mode, OutsideCause
 from sample_logs.sources import Ageing, Returning, Source, Steady
 
 Kind = Literal[
@@ -75,13 +75,22 @@ def _mended(fault: Fault, modes: tuple[Mode, ...], *, allow_useless: bool) -> li
         of_fixes = sum(fix.share for fix in fixes)
         for fix in fixes:
             share = mode.share / total * fix.share / of_fixes
-            courses += [(share * p, course) for p, course in _with_second_part(fault, _fixing(fault, mode, fix))]
+            courses += [
+                (share * p, course) for p, course in _with_second_part(fault, _fixing(fault, mode, fix))
+            ]
     return courses
 
 
 def _wrongly_mended(part_no: str) -> Course:
     fix = Fix("replace", 1.0, *planted.WRONG_RETURNS, 40.0)
-    return Course("fixed", (Work(part_no, "replace"),), fix, None, ("wrong diagnosis", *planted.WRONG_RETURNS), wrong=True)
+    return Course(
+        "fixed",
+        (Work(part_no, "replace"),),
+        fix,
+        None,
+        ("wrong diagnosis", *planted.WRONG_RETURNS),
+        wrong=True,
+    )
 
 
 def _complete(ends: list[tuple[float, Course]], rest: list[tuple[float, Course]]) -> Courses:
@@ -102,7 +111,7 @@ def _can_hurt(fault: Fault) -> bool:
     return any(symptom in SAFETY_SYMPTOMS for symptom, _ in fault.symptoms)
 
 
-SAFETY_SYMPTOMS = ("burning smell", "tingle from the door")
+SAFETY_SYMPTOMS = ("burning smell", "tingle from machine")
 
 
 @cache

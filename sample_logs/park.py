@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 
 from sample_logs import planted
+from sample_logs.faults import OUTSIDE_CAUSES
 from sample_logs.scenario import DAYS_OF_LOG, DAYS_OF_YEAR, DISTRICTS, KINDS_OF_SITE, LOG_START, MODELS, Model
 
 # Share of all machines in each type.
@@ -112,7 +113,7 @@ def make_machine(rng: random.Random, unit_type: str, site: tuple[int, str, str],
         unit_id=f"MR-{number:05d}",
         has_plan=site[0] % 5 == 0 or site[1] in {"café", "laundry"},
     )
-    for index, cause in enumerate(planted.OUTSIDE_CAUSES):
+    for index, cause in enumerate(OUTSIDE_CAUSES):
         if cause.unit_type == unit_type and rng.random() < cause.share_of_machines:
             machine.flaws.add(index)
     return machine
@@ -157,7 +158,10 @@ class _Sites:
 def is_bad_lot(model: Model, made_on: date) -> bool:
     """Whether a machine of a model, made in a week, belongs to the bad lot."""
     year, week, _ = made_on.isocalendar()
-    return model.model == planted.BAD_LOT_MODEL and planted.BAD_LOT_WEEKS[0] <= (year, week) <= planted.BAD_LOT_WEEKS[1]
+    return (
+        model.model == planted.BAD_LOT_MODEL
+        and planted.BAD_LOT_WEEKS[0] <= (year, week) <= planted.BAD_LOT_WEEKS[1]
+    )
 
 
 def _plant_bad_lot(machines: list[Machine], rng: random.Random, wanted: int) -> None:

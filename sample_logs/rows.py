@@ -120,7 +120,9 @@ def job_rows(rng: random.Random, job: Job, at_site: Counter[tuple[int, str]]) ->
     rows = []
     for number, visit in enumerate(job.visits, start=1):
         of_visit = of_job | of_machine | {"visit_no": str(number)} | _visit_fields(rng, job, visit)
-        rows += [{column: (of_visit | line).get(column, "") for column in LOG_COLUMNS} for line in visit.lines]
+        rows += [
+            {column: (of_visit | line).get(column, "") for column in LOG_COLUMNS} for line in visit.lines
+        ]
     return rows
 
 
@@ -152,5 +154,3 @@ def log_rows(seed: int, jobs: list[Job], machines: list[Machine]) -> list[Row]:
 def _with_repeats(rng: random.Random, rows: list[Row], count: int) -> list[Row]:
     repeated = {int(rng.random() * len(rows)) for _ in range(count)}
     return [row for index, row in enumerate(rows) for _ in range(2 if index in repeated else 1)]
-
-

@@ -58,7 +58,9 @@ def make_firm(seed: int = SEED, machines: int = 2000) -> Firm:
     """
     lives = [live(seed, machine) for machine in make_park(seed, machines)]
     add_extras(seed, lives)
-    jobs = sorted((job for life in lives for job in life.jobs), key=lambda job: (job.reported, job.machine.number))
+    jobs = sorted(
+        (job for life in lives for job in life.jobs), key=lambda job: (job.reported, job.machine.number)
+    )
     _number(jobs)
     return Firm(seed, tuple(lives), tuple(jobs))
 

@@ -12,7 +12,7 @@ from typing import Literal
 
 import numpy as np
 
-from sample_logs.planted import Fault, Mode, OutsideCause
+from sample_logs.faults import Fault, Mode, OutsideCause
 from sample_logs.scenario import DAYS_OF_YEAR
 
 # Why the same fault is back: the fix did not hold, it was never the fault, or it was not seen at the visit.
@@ -31,10 +31,12 @@ class Ageing:
     def _scale_days(self) -> float:
         return self.fault.scale_years * DAYS_OF_YEAR
 
-    def cumulative(self, start: float, end):  # noqa: ANN001, ANN201  float or array, and back the same
+    def cumulative(self, start: float, end):
         """Expected failures from start to end, at risk all the time."""
         shape, scale = self.fault.shape, self._scale_days
-        return self.factor * (((end - self.renewed) / scale) ** shape - ((start - self.renewed) / scale) ** shape)
+        return self.factor * (
+            ((end - self.renewed) / scale) ** shape - ((start - self.renewed) / scale) ** shape
+        )
 
     def reach(self, start: float, amount: float) -> float:
         """Time at which the cumulative hazard since start reaches an amount."""
@@ -55,11 +57,11 @@ class Returning:
     probability: float
     mean_days: float
 
-    def _not_back(self, day):  # noqa: ANN001, ANN202
+    def _not_back(self, day):
         since = (day - self.finished) / self.mean_days
         return 1.0 - self.probability * (1.0 - np.exp(-since))
 
-    def cumulative(self, start: float, end):  # noqa: ANN001, ANN201
+    def cumulative(self, start: float, end):
         """Cumulative hazard of coming back between start and end, given not back at start."""
         return np.log(self._not_back(start)) - np.log(self._not_back(end))
 
@@ -78,7 +80,7 @@ class Steady:
     per_year: float
     what: OutsideCause | Literal["nothing wrong", "leaves"]
 
-    def cumulative(self, start: float, end):  # noqa: ANN001, ANN201
+    def cumulative(self, start: float, end):
         """Expected events from start to end."""
         return self.per_year * (end - start) / DAYS_OF_YEAR
 

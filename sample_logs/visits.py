@@ -6,10 +6,10 @@ import math
 import random
 
 from sample_logs import planted, wording
+from sample_logs.faults import OutsideCause
 from sample_logs.jobs import Job, Row, Visit, log_normal, moment, slot, to_minute
 from sample_logs.outcomes import SAFETY_SYMPTOMS, Work
 from sample_logs.park import Machine
-from sample_logs.planted import OutsideCause
 from sample_logs.scenario import DAYS_OF_LOG, PART, SUPERSEDED_ON, TECHNICIANS
 from sample_logs.sources import Ageing, Returning
 
@@ -18,7 +18,8 @@ NOBODY_IN = 0.02
 PART_FAULTY_NEW = 0.010
 TAKEN_OUT_AGAIN = 0.012
 ONLY_TEMPORARY = 0.012
-CHECK_WRITTEN = 0.30
+CHECK_WRITTEN = 0.28
+WHEEL_CHECK_WRITTEN = 0.85
 SAME_TECHNICIAN_AGAIN = 0.75
 
 
@@ -119,9 +120,8 @@ def work_lines(rng: random.Random, job: Job, day: float) -> list[Row]:
     course, lines = job.course, []
     useless = course.fix is not None and course.fix.cures_nothing
     for work in course.works:
-        if PART[work.part_no].name == "flow meter" and not course.wrong:
-            lines.append(wording.part_check(work))
-        elif rng.random() < CHECK_WRITTEN and not course.wrong:
+        written = WHEEL_CHECK_WRITTEN if PART[work.part_no].name == "flow meter" else CHECK_WRITTEN
+        if rng.random() < written and not course.wrong:
             lines.append(wording.part_check(work))
         line = wording.work_line(work, useless=useless)
         if work.action == "replace":
@@ -169,10 +169,14 @@ def _wait_for_part(rng: random.Random, diary: Diary, job: Job, work: Work) -> No
     part = PART[work.part_no]
     is_ordered = rng.random() < min(0.9, part.lead_days / 9)
     status = "ordered" if is_ordered else "needed not on van"
-    lines = [wording.work_line(work, useless=False) | _part_line(rng, work, job.reported, status) | {"action": "inspect"}]
+    lines = [
+        wording.work_line(work, useless=False)
+        | _part_line(rng, work, job.reported, status)
+        | {"action": "inspect"}
+    ]
     visit = diary.visit("return booked", planted.DIAGNOSIS_MEDIAN_MIN, lines)
     if visit:
-        visit.second_visit_reason = "part ordered" if is_ordered else "part not on van"
+        visit.second_visit_reason = "part on order" if is_ordered else "part not on van"
     diary.wait(log_normal(rng, part.lead_days + 1.0 if is_ordered else 1.5, 0.4))
 
 
@@ -186,13 +190,20 @@ def _first_visits(rng: random.Random, diary: Diary, job: Job) -> None:
     elif replaced and rng.random() < _missing_share(job):
         _wait_for_part(rng, diary, job, replaced[0])
     elif replaced and rng.random() < PART_FAULTY_NEW:
-        lines = [wording.work_line(replaced[0], useless=False) | _part_line(rng, replaced[0], job.reported, "faulty new")]
+        lines = [
+            wording.work_line(replaced[0], useless=False)
+            | _part_line(rng, replaced[0], job.reported, "faulty new")
+        ]
         visit = diary.visit("return booked", planted.DIAGNOSIS_MEDIAN_MIN, lines)
         if visit:
             visit.second_visit_reason = "faulty new part"
         diary.wait(log_normal(rng, 4.0, 0.4))
     elif rng.random() < ONLY_TEMPORARY:
-        visit = diary.visit("temporary", planted.DIAGNOSIS_MEDIAN_MIN, [{"finding": "kept going for now", "action": "inspect"}])
+        visit = diary.visit(
+            "temporary",
+            planted.DIAGNOSIS_MEDIAN_MIN,
+            [{"finding": "kept going for now", "action": "inspect"}],
+        )
         if visit:
             visit.second_visit_reason = "ran out of time"
         diary.wait(2.0)
@@ -204,7 +215,11 @@ def _fixing_visits(rng: random.Random, diary: Diary, job: Job) -> None:
     if job.course.works and rng.random() < TAKEN_OUT_AGAIN:
         board = {"dishwasher": "CB-9001", "washer": "CB-9002", "dryer": "TC-2230"}.get(job.machine.unit_type)
         if board and board not in {work.part_no for work in job.course.works}:
-            lines.insert(0, _part_line(rng, Work(board, "replace"), job.reported, "taken out again") | {"action": "replace"})
+            lines.insert(
+                0,
+                _part_line(rng, Work(board, "replace"), job.reported, "taken out again")
+                | {"action": "replace"},
+            )
     diary.visit("fixed", median_minutes(job), lines)
 
 
@@ -229,7 +244,9 @@ def make_visits(rng: random.Random, job: Job) -> None:
     """
     diary, kind = Diary(rng, job), job.course.kind
     if kind == "cancelled":
-        job.visits.append(Visit("", "cancelled", booked=_on_the_half_hour(slot(rng, diary.free_from)), lines=[{}]))
+        job.visits.append(
+            Visit("", "cancelled", booked=_on_the_half_hour(slot(rng, diary.free_from)), lines=[{}])
+        )
         return
     if kind == "no access" or rng.random() < NOBODY_IN:
         visit = diary.visit("no access", None, [{}])
@@ -242,7 +259,7 @@ def make_visits(rng: random.Random, job: Job) -> None:
         _fixing_visits(rng, diary, job)
     elif kind == "no fault found":
         part_no = job.source.fault.part_no if isinstance(job.source, Ageing) else ""
-        lines = [wording.good_check(part_no) | {"finding": "works on test", "mechanism": "none found"}]
+        lines = [wording.good_check(part_no) | {"finding": "no fault found", "mechanism": "none found"}]
         diary.visit(kind, planted.DIAGNOSIS_MEDIAN_MIN, lines)
     else:
         diary.visit(kind, planted.DIAGNOSIS_MEDIAN_MIN, [_ending_line(job, kind)])
