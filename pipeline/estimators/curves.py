@@ -18,6 +18,8 @@ from pipeline.estimators.segments import before, running_product, running_sum
 
 # The cause number of a record that was still event-free when last seen.
 CENSORED = -1
+# Days of all groups for which a plain table of counts is kept in any case; 32 MB a column.
+DENSE_CELLS = 4_000_000
 
 
 class Curves(NamedTuple):
@@ -114,23 +116,13 @@ def curves_from_cells(
     left = ints_of("censored", censored, at_least=0)
     check_same_length(group=group, time=time, events=counts, censored=left)
     check_groups(group, groups)
-    causes = counts.shape[1]
-    columns = np.column_stack([counts, left, np.zeros_like(left)])
+    tally = _Tally(groups, counts.shape[1] + 2)
+    for column in range(counts.shape[1]):
+        tally.add(group, time, column, counts[:, column])
+    tally.add(group, time, -2, left)
     if entries is not None:
-        in_group, in_time = (
-            ints_of("entries.group", entries.group),
-            ints_of("entries.time", entries.time, at_least=-1),
-        )
-        came = ints_of("entries.records", entries.records, at_least=0)
-        check_same_length(group=in_group, time=in_time, records=came)
-        check_groups(in_group, groups)
-        group, time = np.concatenate([group, in_group]), np.concatenate([time, in_time])
-        arrivals = np.zeros((len(came), causes + 2), dtype=np.int64)
-        arrivals[:, -1] = came
-        columns = np.concatenate([columns, arrivals])
-    steps, step_time, summed = _add_up(group, time, columns)
-    offsets = np.searchsorted(steps, np.arange(groups + 1)).astype(np.int64)
-    return _curves(offsets, steps, step_time, summed, is_delayed=entries is not None)
+        _add_entries(tally, entries, groups)
+    return _curves(tally, is_delayed=entries is not None)
 
 
 def curves_from_records(
@@ -165,6 +157,7 @@ def curves_from_records(
     """
     group, time, cause = ints_of("group", group), ints_of("time", time, at_least=0), ints_of("cause", cause)
     check_same_length(group=group, time=time, cause=cause)
+    check_groups(group, groups)
     if cause.size and (int(cause.min()) < CENSORED or int(cause.max()) >= causes):
         raise ValueError(
             f"cause must be between -1 and {causes - 1}, but reached {cause.min()} to {cause.max()}"
@@ -176,24 +169,54 @@ def curves_from_records(
         is_seen = since < time
         group, time, cause, since = group[is_seen], time[is_seen], cause[is_seen], since[is_seen]
         entries = Entries(group, since, np.ones_like(since))
-    events = np.zeros((len(group), causes), dtype=np.int64)
-    had_event = np.flatnonzero(cause != CENSORED)
-    events[had_event, cause[had_event]] = 1
-    return curves_from_cells(group, time, events, cause == CENSORED, groups=groups, entries=entries)
+    tally = _Tally(groups, causes + 2)
+    tally.add(group, time, np.where(cause == CENSORED, causes, cause))
+    if entries is not None:
+        _add_entries(tally, entries, groups)
+    return _curves(tally, is_delayed=entries is not None)
 
 
-def _add_up(group: Ints, time: Ints, columns: Ints) -> tuple[Ints, Ints, Ints]:
-    lowest = int(time.min(initial=0))
-    span = int(time.max(initial=0)) - lowest + 1
-    keys, place = np.unique(group * span + (time - lowest), return_inverse=True)
-    summed = np.empty((len(keys), columns.shape[1]), dtype=np.int64)
-    for column in range(columns.shape[1]):
-        # Counts stay exact: floats hold whole numbers up to 2**53.
-        summed[:, column] = np.bincount(place, weights=columns[:, column], minlength=len(keys))
-    return keys // span, keys % span + lowest, summed
+def _add_entries(tally: _Tally, entries: Entries, groups: int) -> None:
+    group, time = ints_of("entries.group", entries.group), ints_of("entries.time", entries.time, at_least=-1)
+    records = ints_of("entries.records", entries.records, at_least=0)
+    check_same_length(group=group, time=time, records=records)
+    check_groups(group, groups)
+    tally.add(group, time, -1, records)
 
 
-def _curves(offsets: Ints, group: Ints, time: Ints, summed: Ints, *, is_delayed: bool) -> Curves:
+class _Tally:
+    """Counts by group, day and column: events of each cause, then censored, then entered."""
+
+    def __init__(self, groups: int, width: int) -> None:
+        self.groups, self.width = groups, width
+        self.parts: list[tuple[Ints, Ints, Ints | int, Ints | None]] = []
+
+    def add(self, group: Ints, time: Ints, column: Ints | int, count: Ints | None = None) -> None:
+        """Add counts (one each where None) to a column, or to each record's own."""
+        self.parts.append((group, time, column % self.width, count))
+
+    def rows(self) -> tuple[Ints, Ints, Ints]:
+        """Return group, day and counts (rows, width) of every day on which something happened, in order."""
+        span = max(int(part[1].max(initial=0)) for part in self.parts) + 2
+        # Days start at -1. Counting into every possible day is quickest, while that table is not absurdly
+        # large.
+        keys = [group * span + time + 1 for group, time, _, _ in self.parts]
+        is_dense = self.groups * span <= max(DENSE_CELLS, 8 * sum(map(len, keys)))
+        days = np.arange(self.groups * span) if is_dense else np.unique(np.concatenate(keys))
+        counts = np.zeros((len(days), self.width), dtype=np.int64)
+        for key, (_, _, column, count) in zip(keys, self.parts, strict=True):
+            places = key if is_dense else np.searchsorted(days, key)
+            # Counts stay exact: floats hold whole numbers up to 2**53.
+            summed = np.bincount(places * self.width + column, weights=count, minlength=counts.size)
+            counts += summed.astype(np.int64).reshape(counts.shape)
+        has_any = counts.any(axis=1)
+        days, counts = days[has_any], counts[has_any]
+        return days // span, days % span - 1, counts
+
+
+def _curves(tally: _Tally, *, is_delayed: bool) -> Curves:
+    group, time, summed = tally.rows()
+    offsets = np.searchsorted(group, np.arange(tally.groups + 1)).astype(np.int64)
     events, censored, entered = summed[:, :-2], summed[:, -2], summed[:, -1]
     gone = events.sum(axis=1) + censored
     totals = np.concatenate([[0], np.cumsum(gone)])

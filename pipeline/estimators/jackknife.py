@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -20,7 +20,7 @@ from pipeline.estimators.arrays import (
 )
 from pipeline.estimators.curves import CENSORED, Curves
 from pipeline.estimators.segments import before, running_sum
-from pipeline.estimators.steps import events_of, increments, last_step
+from pipeline.estimators.steps import by_group, events_of, increments, last_step
 
 
 class UnitVariance(NamedTuple):
@@ -132,47 +132,33 @@ def checked_records(
 
 def influences(curves: Curves, records: Records, causes: Sequence[int], weight: Floats) -> Floats:
     """
-    Derivative of the weighted incidence F = sum(w S(t-) a/Y) with respect to each record's own weight;
-    (records,).
+    Derivative of the weighted incidence F = sum(w S(t-) a/Y) in each record's own weight; (records,).
 
-    With a = hits, b = events of any cause, Y = at risk, a record of weight v changes, while at risk,
-    log S by v * b/(Y(Y-b)) at each step, by -v/Y at its own event, and F directly by v*w*S(t-)*(own hit/Y -
-    a/Y**2). With A = sum b/(Y(Y-b)), B = sum A(t-) dF and H = sum dF/Y, taken between entry e and end x, that
-    adds up to B(x) - B(e) - A(e) (F(x) - F(e)) + G (F(end) - F(x)) + own hit's w S(x-)/Y - (H(x) - H(e)),
-    G = A(x-) - A(e) - 1/Y after an own event, A(x) - A(e) after a censoring.
+    With a the events of the causes, b those of any cause and Y the number at risk, a record of weight v
+    changes, on each day at risk, log S by v b/(Y(Y-b)) and F directly by -v w S(t-) a/Y**2; at its own event
+    it changes log S by -v/Y instead, and F by v w S(t-)/Y more if the cause counts. With A = sum b/(Y(Y-b)),
+    B = sum A(t-) dF and D = sum dF/Y these changes add up to a part that depends on the end x only,
+    B(x) - D(x) + g (F(end) - F(x)) + own hit, g = A(x) after a censoring and A(x-) - 1/Y after an event,
+    less a part that depends on the entry e only, B(e) - D(e) + A(e) (F(end) - F(e)).
     `weight` must be zero from some day on; the records' influence ends with it.
     """
     n, b = curves.at_risk.astype(np.float64), curves.events.sum(axis=1)
     steps = increments(curves, events_of(curves, causes), weight)
-    hazard_change = running_sum(quotient(b, n * (n - b)), curves.offsets)
-    earlier_change = before(hazard_change, curves.offsets, 0.0)
+    change = running_sum(quotient(b, n * (n - b)), curves.offsets)
+    earlier = before(change, curves.offsets, 0.0)
     total = running_sum(steps, curves.offsets)
-    carried = running_sum(earlier_change * steps, curves.offsets)
-    direct = running_sum(quotient(steps, n), curves.offsets)
-    own_step = last_step(curves, records.group, records.time)
-    first_step = last_step(curves, records.group, records.entry)
-    end = curves.offsets[records.group + 1] - 1
-    since = _reader(first_step)
-    at_end = hazard_change[own_step]
-    had_event = records.cause != CENSORED
-    at_event = earlier_change[own_step] - quotient(1.0, n)[own_step]
-    growth = np.where(had_event, at_event, at_end) - since(hazard_change)
-    own_hit = np.where(
-        np.isin(records.cause, list(causes)), (weight * curves.before * quotient(1.0, n))[own_step], 0.0
-    )
-    return (
-        carried[own_step]
-        - since(carried)
-        - since(hazard_change) * (total[own_step] - since(total))
-        + growth * (total[end] - total[own_step])
-        + own_hit
-        - (direct[own_step] - since(direct))
-    )
-
-
-def _reader(rows: Ints) -> Callable[[Floats], Floats]:
-    """Return a function that reads a step function at the rows, 0 before the first step (row -1)."""
-    return lambda values: np.where(rows >= 0, values[rows], 0.0)
+    gathered = running_sum(earlier * steps - quotient(steps, n), curves.offsets)
+    to_come = by_group(curves, steps)[curves.group] - total
+    once = quotient(1.0, n)
+    # One column for each cause, and a last one that CENSORED, -1, finds.
+    ends = np.tile((gathered + (earlier - once) * to_come)[:, None], curves.events.shape[1] + 1)
+    ends[:, list(causes)] += (weight * curves.before * once)[:, None]
+    ends[:, CENSORED] = gathered + change * to_come
+    influence = ends[last_step(curves, records.group, records.time), records.cause]
+    if (records.entry >= 0).any():
+        starts = np.append(gathered + change * to_come, 0.0)
+        influence = influence - starts[last_step(curves, records.group, records.entry)]
+    return influence
 
 
 def over_units(groups: int, records: Records, influence: Floats, is_at_risk: Bools) -> UnitVariance:
