@@ -1,1 +1,53 @@
 """Phrases and written forms to meanings and typed values, each with the rule that read it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+
+import duckdb
+
+from pipeline.normalise.files import LayoutReading, number_files
+from pipeline.normalise.forms import choose_forms
+from pipeline.normalise.job_numbers import number_jobs
+from pipeline.normalise.lines import read_lines
+from pipeline.normalise.lists import read_lists
+from pipeline.normalise.meanings import read_meanings
+from pipeline.normalise.part_numbers import read_part_numbers
+from pipeline.normalise.tables import store_rows, text_columns
+from pipeline.settings import Settings
+from pipeline.vocabulary import outside_causes, vocabulary
+
+__all__ = ["LayoutReading", "run"]
+
+
+def run(
+    con: duckdb.DuckDBPyConnection,
+    settings: Settings,
+    layouts: Mapping[str, LayoutReading],
+    vocabulary_folder: Path | None = None,
+) -> None:
+    """
+    Create the schema normalise from received.*.
+
+    Parameters
+    ----------
+    con : connection
+        Holds received.rows, received.files and, where loaded, received.machines, .parts, .stock, .notices.
+        Its TimeZone must be UTC.
+    settings : Settings
+        Time zone and currency where a file names none.
+    layouts : mapping of str to layout
+        By the name in received.files.layout; a layout that is missing here says nothing.
+    vocabulary_folder : Path or None
+        The shop's own vocabulary, which wins over the starter words.
+    """
+    con.execute("create schema if not exists normalise")
+    number_files(con, settings, layouts)
+    read_meanings(con, layouts, vocabulary(vocabulary_folder))
+    outside = ({"meaning": meaning} for meaning in sorted(outside_causes(vocabulary_folder)))
+    store_rows(con, "outside_causes", text_columns("meaning"), outside)
+    read_part_numbers(con)
+    number_jobs(con)
+    read_lines(con, settings, choose_forms(con))
+    read_lists(con, settings)

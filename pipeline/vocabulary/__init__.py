@@ -1,1 +1,187 @@
-"""Words of the trade and what they mean, as TOML."""
+"""Words of the trade and what they mean, as TOML: one file per column, the shop's own files win."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+import unicodedata
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+from pathlib import Path
+from typing import Any
+
+from pipeline.errors import UnreadableError
+
+# Columns that answer yes or no share one file.
+YES_NO = "yes_no"
+SAFETY = "safety"
+# Columns whose words are looked for in a note. Kinds of machine and payers say nothing about the fault.
+NOTE_COLUMNS = ("symptom", "finding", "mechanism", "cause", "action", "outcome")
+# A note is read for whole words; shorter ones ("n/d", "ok") mean too many things in running text.
+SHORTEST_TERM = 4
+_ENDS = " \t\r\n.,;:!?*'\"()[]"
+
+
+@dataclass(frozen=True)
+class Words:
+    """
+    What one column's words mean.
+
+    Attributes
+    ----------
+    column : str
+        Column of the standard log, or `yes_no`.
+    standard : frozenset of str
+        The meanings themselves.
+    other : dict of str to str
+        Other ways of writing, in normal form, to the meaning.
+    is_closed : bool
+        Whether the column has a closed list, so that any other word waits to be settled.
+    outside : frozenset of str
+        Meanings that name a cause outside the machine.
+    ignored : frozenset of str
+        Phrases that look like a meaning and are none ("no leak").
+    own : frozenset of str
+        Ways of writing that the shop itself settled.
+    """
+
+    column: str
+    standard: frozenset[str]
+    other: Mapping[str, str]
+    is_closed: bool
+    outside: frozenset[str]
+    ignored: frozenset[str]
+    own: frozenset[str] = frozenset()
+
+    def meaning(self, phrase: str) -> str | None:
+        """Meaning of a phrase in normal form; None when nothing settles it."""
+        for form in (phrase, _loose(phrase)):
+            if form in self.own:
+                return self.other[form]
+            if form in self.standard:
+                return form
+            if form in self.other:
+                return self.other[form]
+        return None
+
+
+def normal_form(text: str) -> str:
+    """A phrase as it is compared: NFKC, no case, single spaces, no punctuation at its ends."""
+    return " ".join(unicodedata.normalize("NFKC", text).casefold().split()).strip(_ENDS)
+
+
+def vocabulary(folder: Path | None = None) -> Mapping[str, Words]:
+    """
+    Words by column, the shop's own files laid over the starter files.
+
+    Parameters
+    ----------
+    folder : Path or None
+        The shop's vocabulary folder; a missing one is empty.
+
+    Raises
+    ------
+    UnreadableError
+        If one of the shop's files is no TOML or not of the form described in `symptom.toml`.
+    """
+    words = dict(_starter())
+    if folder is None or not folder.is_dir():
+        return words
+    for path in sorted(folder.glob("*.toml")):
+        own = _words(path.stem, _shop_file(path), str(path))
+        base = words.get(path.stem)
+        words[path.stem] = own if base is None else _laid_over(base, own)
+    return words
+
+
+def known_terms(folder: Path | None = None) -> tuple[str, ...]:
+    """Every term that a note is read for, longest first so that a longer one is found before its parts."""
+    words = vocabulary(folder)
+    terms = {term for name in NOTE_COLUMNS if name in words for term in _terms(words[name])}
+    terms |= {phrase for phrases in safety_words().values() for phrase in phrases}
+    return tuple(
+        sorted((term for term in terms if len(term) >= SHORTEST_TERM), key=lambda term: (-len(term), term))
+    )
+
+
+@cache
+def safety_words() -> Mapping[str, tuple[str, ...]]:
+    """Phrases that report a danger, by kind of danger (measure book, section 15)."""
+    text = resources.files(__name__).joinpath(f"{SAFETY}.toml").read_text(encoding="utf-8")
+    return {
+        kind: tuple(normal_form(phrase) for phrase in phrases)
+        for kind, phrases in tomllib.loads(text)["dangers"].items()
+    }
+
+
+def outside_causes(folder: Path | None = None) -> frozenset[str]:
+    """Findings and causes that lie outside the machine."""
+    return frozenset().union(*(words.outside for words in vocabulary(folder).values()))
+
+
+@cache
+def _starter() -> Mapping[str, Words]:
+    return {
+        name: _words(name, tomllib.loads(text), name) for name, text in _starter_texts() if name != SAFETY
+    }
+
+
+def _starter_texts() -> Iterator[tuple[str, str]]:
+    for entry in resources.files(__name__).iterdir():
+        if entry.name.endswith(".toml"):
+            yield entry.name.removesuffix(".toml"), entry.read_text(encoding="utf-8")
+
+
+def _terms(words: Words) -> Iterator[str]:
+    yield from words.standard
+    yield from words.other
+    yield from words.ignored
+
+
+def _loose(phrase: str) -> str:
+    """Hyphens, slashes and underscores between words read as spaces."""
+    return " ".join(re.sub(r"[-_/]+", " ", phrase).split())
+
+
+def _shop_file(path: Path) -> dict[str, Any]:
+    try:
+        return tomllib.loads(path.read_text(encoding="utf-8"))
+    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+        raise UnreadableError(f"{path} could not be read: {error}. Mend or remove it.") from None
+
+
+def _words(column: str, content: dict[str, Any], where: str) -> Words:
+    means = content.get("means", {})
+    if not isinstance(means, dict) or not all(isinstance(ways, list) for ways in means.values()):
+        raise UnreadableError(
+            f'{where}: under [means], each line must be "meaning" = ["other way of writing", …].'
+        )
+    pairs = [(normal_form(str(way)), meaning) for meaning, ways in means.items() for way in ways]
+    doubtful = {
+        way for way, meaning in pairs if any(way == other and meaning != wanted for other, wanted in pairs)
+    }
+    if doubtful:
+        raise UnreadableError(f'{where}: "{min(doubtful)}" is given two meanings.')
+    outside = frozenset(content.get("outside", []))
+    return Words(
+        column=column,
+        standard=frozenset(means),
+        other=dict(pairs),
+        is_closed=bool(content.get("closed", False)),
+        outside=outside,
+        ignored=frozenset(normal_form(phrase) for phrase in content.get("ignored", [])),
+    )
+
+
+def _laid_over(base: Words, own: Words) -> Words:
+    return Words(
+        column=base.column,
+        standard=base.standard | own.standard,
+        other={**base.other, **own.other},
+        is_closed=base.is_closed,
+        outside=base.outside | own.outside,
+        ignored=base.ignored | own.ignored,
+        own=frozenset(own.other),
+    )

@@ -1,0 +1,39 @@
+-- One row per job of any kind and part it worked on, with the strongest thing done to that part.
+with
+works as (
+    select
+        job_no,
+        part_key,
+        action,
+        case action
+            when 'replace' then 1
+            when 'repair' then 2
+            when 'free' then 3
+            when 'clean' then 4
+            when 'adjust' then 5
+            when 'reset' then 6
+        end as strength,
+    from tables.lines
+    where is_worked_part
+),
+
+strongest as (
+    select job_no, part_key, min_by(action, strength) as action
+    from works
+    group by job_no, part_key
+)
+
+select
+    strongest.job_no,
+    strongest.part_key,
+    strongest.action,
+    jobs.machine_no,
+    jobs.unit_type,
+    jobs.is_fault,
+    jobs.is_index,
+    jobs.reported_at,
+    jobs.reported_on,
+    jobs.finished_at,
+    jobs.finished_on,
+from strongest
+join tables.jobs as jobs on jobs.job_no = strongest.job_no

@@ -1,0 +1,106 @@
+"""Typed rows of the lists that a firm keeps beside its log: machines, parts, stock, notices."""
+
+from __future__ import annotations
+
+import duckdb
+
+from pipeline.normalise import typed
+from pipeline.normalise.files import RECORDS_A_FILE
+from pipeline.normalise.forms import TYPED, Form, forms_of
+from pipeline.normalise.money import minor_digits
+from pipeline.normalise.problems import Check, first_problem
+from pipeline.settings import Settings
+from pipeline.standard_log import LISTS, Column
+
+# Table that each list becomes.
+TABLES = {"machines": "machine_list", "parts": "parts_list", "stock": "stock_list", "notices": "notice_list"}
+# What a row of a list cannot do without.
+NEEDED = {"machines": "unit_type", "parts": "part_no", "stock": "part_no", "notices": "text"}
+
+
+def read_lists(con: duckdb.DuckDBPyConnection, settings: Settings) -> None:
+    """Create normalise.machine_list, .parts_list, .stock_list and .notice_list, one row per received row."""
+    for kind, table in TABLES.items():
+        con.execute(f"create or replace table normalise.{table} as {list_sql(kind, settings.currency)}")
+
+
+def list_sql(kind: str, currency: str) -> str:
+    """The query that reads a list. A list is read by the preferred form of each kind of value."""
+    columns = LISTS[kind]
+    selected = ",\n    ".join(_column(kind, column, currency) for column in columns)
+    joins = "".join(_join(kind, column) for column in columns)
+    return f"""
+with read as (
+    select files.file_order * {RECORDS_A_FILE} + rows.record as row_no, rows.file_no, rows.record, rows.row_digest,
+    {selected},
+    {first_problem(_checks(kind))} as problem
+    from received.{kind} as rows
+    join normalise.files as files on files.file_no = rows.file_no
+    {joins}
+)
+select read.* exclude (problem),
+    problem.column_name as problem_column, problem.reason as problem_reason, problem.shape as problem_shape
+from read
+"""
+
+
+def _form(column: Column) -> Form:
+    return forms_of(TYPED[column.kind])[0]
+
+
+def _column(kind: str, column: Column, currency: str) -> str:
+    name = column.name
+    if name == "part_no":
+        return f"{typed.cell(name)} as part_no, numbers.part_key"
+    if _is_read(kind, name):
+        answer = (
+            f"case m_{name}.meaning when 'yes' then true when 'no' then false end"
+            if column.kind == "yes_no"
+            else f"m_{name}.meaning"
+        )
+        return f"{answer} as {name}"
+    if column.kind == "money":
+        return f"cast(round({typed.local(name, _form(column))} * {10 ** minor_digits(currency)}) as bigint) as {name}_minor"
+    if column.kind in TYPED:
+        return f"{typed.local(name, _form(column))} as {name}"
+    return f'{typed.cell(name)} as "{name}"'
+
+
+def _is_read(kind: str, column: str) -> bool:
+    return (kind, column) in {
+        ("machines", "unit_type"),
+        ("machines", "make"),
+        ("machines", "model"),
+        ("parts", "part_name"),
+        ("parts", "safety_part"),
+    }
+
+
+def _join(kind: str, column: Column) -> str:
+    name = column.name
+    if name == "part_no":
+        return "\n    left join normalise.part_numbers as numbers on numbers.part_no = rows.part_no"
+    if not _is_read(kind, name):
+        return ""
+    spelled = name in ("make", "model")
+    key, layout = (name, "''") if spelled else (f"{kind}.{name}", "files.layout")
+    return (
+        f"\n    left join normalise.meanings as m_{name} on m_{name}.column_name = '{key}'"
+        f" and m_{name}.layout = {layout} and m_{name}.phrase = rows.{name}"
+    )
+
+
+def _checks(kind: str) -> list[Check]:
+    needed = NEEDED[kind]
+    unreadable = [
+        Check(
+            column.name,
+            f"cannot be read as {'a date' if column.kind == 'day' else 'an amount' if column.kind == 'money' else 'a number'}",
+            f"{typed.cell(column.name)} is not null and {typed.local(column.name, _form(column))} is null",
+            shape_sql=typed.shape(typed.cell(column.name)),
+        )
+        for column in LISTS[kind]
+        if column.kind in TYPED
+    ]
+    structural = Check("", "", "rows.row_problem is not null", reason_sql="rows.row_problem")
+    return [structural, *unreadable, Check(needed, f"no {needed}", f"{typed.cell(needed)} is null")]

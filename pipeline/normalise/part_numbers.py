@@ -1,0 +1,73 @@
+"""What makes two part numbers the same: spacing, hyphens, dots, strokes and case do not count, leading zeros do."""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Iterator
+
+import duckdb
+
+from pipeline.normalise.tables import store_rows, text_columns
+from pipeline.vocabulary import normal_form
+
+_DROPPED = str.maketrans("", "", " \t\r\n-./\u2010\u2011\u2013")
+# A part known only by its name is kept apart from every number.
+NAME_MARK = "name: "
+_IN_TABLES = ("rows", "parts", "stock")
+
+
+def match_key(part_no: str) -> str | None:
+    """Key under which part numbers are compared; None when nothing is left."""
+    return unicodedata.normalize("NFKC", part_no).upper().translate(_DROPPED) or None
+
+
+def read_part_numbers(con: duckdb.DuckDBPyConnection) -> None:
+    """
+    Create normalise.part_numbers (part_no as written → part_key), .part_fits and .named_parts.
+
+    A line that names a part without its number gets the number when the parts list has exactly one part of that name.
+    """
+    every = " union ".join(
+        f"select part_no from received.{table} where part_no is not null" for table in _IN_TABLES
+    )
+    numbers = [row[0] for row in con.execute(f"select part_no from ({every}) order by part_no").fetchall()]
+    keys = ({"part_no": number, "part_key": match_key(number)} for number in numbers)
+    store_rows(con, "part_numbers", text_columns("part_no", "part_key"), keys)
+    listed = con.execute(
+        "select part_no, part_name, fits from received.parts where part_no is not null"
+    ).fetchall()
+    store_rows(con, "part_fits", text_columns("part_key", "unit_type"), _fits(con, listed))
+    store_rows(con, "named_parts", text_columns("part_name", "part_key"), _names(con, listed))
+
+
+def _fits(
+    con: duckdb.DuckDBPyConnection, listed: list[tuple[str, str | None, str | None]]
+) -> Iterator[dict[str, object]]:
+    """Kinds of machine that a part fits, as the log's own meanings."""
+    sql = "select phrase, meaning from normalise.meanings where column_name in ('unit_type', 'machines.unit_type')"
+    meanings = {normal_form(phrase): meaning for phrase, meaning in con.execute(sql).fetchall()}
+    pairs = {
+        (match_key(part_no), meanings.get(normal_form(kind)) or normal_form(kind))
+        for part_no, _, fits in listed
+        for kind in (fits or "").split("|")
+        if normal_form(kind)
+    }
+    for key, kind in sorted((key, kind) for key, kind in pairs if key):
+        yield {"part_key": key, "unit_type": kind}
+
+
+def _names(
+    con: duckdb.DuckDBPyConnection, listed: list[tuple[str, str | None, str | None]]
+) -> Iterator[dict[str, object]]:
+    sql = (
+        "select phrase, meaning from normalise.meanings where column_name in ('part_name', 'parts.part_name')"
+    )
+    meanings = dict(con.execute(sql).fetchall())
+    by_name: dict[str, set[str]] = {}
+    for part_no, name, _ in listed:
+        key, meaning = match_key(part_no), meanings.get(name)
+        if key and meaning:
+            by_name.setdefault(meaning, set()).add(key)
+    for name, keys in sorted(by_name.items()):
+        if len(keys) == 1:
+            yield {"part_name": name, "part_key": next(iter(keys))}

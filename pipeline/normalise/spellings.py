@@ -1,0 +1,39 @@
+"""Makes, models, codes: texts that are shown as written, one way of writing for each."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Iterator
+
+import duckdb
+
+from pipeline.normalise.phrases import Meaning
+from pipeline.vocabulary import normal_form
+
+SPELLED_COLUMNS = ("make", "model", "fault_code")
+_ALSO_IN = {"make": ("machines",), "model": ("machines",), "fault_code": ()}
+
+
+def read_spellings(con: duckdb.DuckDBPyConnection) -> Iterator[Meaning]:
+    """Texts that differ in case or spacing only are one: shown as most often written, ties by the smallest."""
+    for column in SPELLED_COLUMNS:
+        counts = _counts(con, column)
+        shown = _most_often(counts)
+        for text in counts:
+            yield Meaning("", column, text, shown.get(normal_form(text)), "as most often written")
+
+
+def _counts(con: duckdb.DuckDBPyConnection, column: str) -> dict[str, int]:
+    tables = ("rows", *_ALSO_IN[column])
+    every = " union all ".join(
+        f"select {column} as text from received.{table} where {column} is not null" for table in tables
+    )
+    return dict(con.execute(f"select text, count(*) from ({every}) group by text order by text").fetchall())
+
+
+def _most_often(counts: dict[str, int]) -> dict[str, str]:
+    ways: dict[str, Counter[str]] = defaultdict(Counter)
+    for text, count in counts.items():
+        if form := normal_form(text):
+            ways[form][" ".join(text.split())] += count
+    return {form: min(found, key=lambda way: (-found[way], way)) for form, found in ways.items()}

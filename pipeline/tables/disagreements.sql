@@ -1,0 +1,119 @@
+-- One row per column that should say the same on every line of a job or a visit, with how often it does not.
+with
+by_job as (
+    select
+        min(job_kind) <> max(job_kind) as job_kind,
+        min(return_of) <> max(return_of) as return_of,
+        min(return_reason) <> max(return_reason) as return_reason,
+        min(unit_id) <> max(unit_id) as unit_id,
+        min(unit_type) <> max(unit_type) as unit_type,
+        min(make) <> max(make) as make,
+        min(model) <> max(model) as model,
+        min(serial) <> max(serial) as serial,
+        min(made_on) <> max(made_on) as made_on,
+        min(installed_on) <> max(installed_on) as installed_on,
+        min(age_years) <> max(age_years) as age_years,
+        min(fitting) <> max(fitting) as fitting,
+        min(site_id) <> max(site_id) as site_id,
+        min(site_kind) <> max(site_kind) as site_kind,
+        min(area) <> max(area) as area,
+        min(reported_at) <> max(reported_at) as reported_at,
+    from tables.used_lines
+    group by job_no
+),
+
+by_visit as (
+    select
+        min(booked_for_at) <> max(booked_for_at) as booked_for_at,
+        min(started_at) <> max(started_at) as started_at,
+        min(finished_at) <> max(finished_at) as finished_at,
+        min(hands_on_min) <> max(hands_on_min) as hands_on_min,
+        min(travel_min) <> max(travel_min) as travel_min,
+        min(technician) <> max(technician) as technician,
+        min(payer) <> max(payer) as payer,
+        min(outcome) <> max(outcome) as outcome,
+        min(second_visit_reason) <> max(second_visit_reason) as second_visit_reason,
+        min(advised_not_done) <> max(advised_not_done) as advised_not_done,
+        min(installation_looked_at) <> max(installation_looked_at) as installation_looked_at,
+        min(test_run) <> max(test_run) as test_run,
+        min(leak_check) <> max(leak_check) as leak_check,
+        min(safety_test) <> max(safety_test) as safety_test,
+        min(charge_minor) <> max(charge_minor) as charge_minor,
+        min(callout_charge_minor) <> max(callout_charge_minor) as callout_charge_minor,
+        min(labour_charge_minor) <> max(labour_charge_minor) as labour_charge_minor,
+        min(part_charge_minor) <> max(part_charge_minor) as part_charge_minor,
+    from tables.used_lines
+    group by job_no, visit_ref
+),
+
+counted as (
+    select 'job_kind' as column_name, 'job' as level, count(*) filter (where job_kind) as count_disagreeing from by_job
+    union all
+    select 'return_of' as column_name, 'job' as level, count(*) filter (where return_of) as count_disagreeing from by_job
+    union all
+    select 'return_reason' as column_name, 'job' as level, count(*) filter (where return_reason) as count_disagreeing from by_job
+    union all
+    select 'unit_id' as column_name, 'job' as level, count(*) filter (where unit_id) as count_disagreeing from by_job
+    union all
+    select 'unit_type' as column_name, 'job' as level, count(*) filter (where unit_type) as count_disagreeing from by_job
+    union all
+    select 'make' as column_name, 'job' as level, count(*) filter (where make) as count_disagreeing from by_job
+    union all
+    select 'model' as column_name, 'job' as level, count(*) filter (where model) as count_disagreeing from by_job
+    union all
+    select 'serial' as column_name, 'job' as level, count(*) filter (where serial) as count_disagreeing from by_job
+    union all
+    select 'made_on' as column_name, 'job' as level, count(*) filter (where made_on) as count_disagreeing from by_job
+    union all
+    select 'installed_on' as column_name, 'job' as level, count(*) filter (where installed_on) as count_disagreeing from by_job
+    union all
+    select 'age_years' as column_name, 'job' as level, count(*) filter (where age_years) as count_disagreeing from by_job
+    union all
+    select 'fitting' as column_name, 'job' as level, count(*) filter (where fitting) as count_disagreeing from by_job
+    union all
+    select 'site_id' as column_name, 'job' as level, count(*) filter (where site_id) as count_disagreeing from by_job
+    union all
+    select 'site_kind' as column_name, 'job' as level, count(*) filter (where site_kind) as count_disagreeing from by_job
+    union all
+    select 'area' as column_name, 'job' as level, count(*) filter (where area) as count_disagreeing from by_job
+    union all
+    select 'reported_at' as column_name, 'job' as level, count(*) filter (where reported_at) as count_disagreeing from by_job
+    union all
+    select 'booked_for_at', 'visit', count(*) filter (where booked_for_at) from by_visit
+    union all
+    select 'started_at', 'visit', count(*) filter (where started_at) from by_visit
+    union all
+    select 'finished_at', 'visit', count(*) filter (where finished_at) from by_visit
+    union all
+    select 'hands_on_min', 'visit', count(*) filter (where hands_on_min) from by_visit
+    union all
+    select 'travel_min', 'visit', count(*) filter (where travel_min) from by_visit
+    union all
+    select 'technician', 'visit', count(*) filter (where technician) from by_visit
+    union all
+    select 'payer', 'visit', count(*) filter (where payer) from by_visit
+    union all
+    select 'outcome', 'visit', count(*) filter (where outcome) from by_visit
+    union all
+    select 'second_visit_reason', 'visit', count(*) filter (where second_visit_reason) from by_visit
+    union all
+    select 'advised_not_done', 'visit', count(*) filter (where advised_not_done) from by_visit
+    union all
+    select 'installation_looked_at', 'visit', count(*) filter (where installation_looked_at) from by_visit
+    union all
+    select 'test_run', 'visit', count(*) filter (where test_run) from by_visit
+    union all
+    select 'leak_check', 'visit', count(*) filter (where leak_check) from by_visit
+    union all
+    select 'safety_test', 'visit', count(*) filter (where safety_test) from by_visit
+    union all
+    select 'charge_minor', 'visit', count(*) filter (where charge_minor) from by_visit
+    union all
+    select 'callout_charge_minor', 'visit', count(*) filter (where callout_charge_minor) from by_visit
+    union all
+    select 'labour_charge_minor', 'visit', count(*) filter (where labour_charge_minor) from by_visit
+    union all
+    select 'part_charge_minor', 'visit', count(*) filter (where part_charge_minor) from by_visit
+)
+
+select * from counted
