@@ -113,6 +113,11 @@ def quotient(over: ArrayLike, under: ArrayLike, *, otherwise: float = 0.0) -> Fl
     return out
 
 
+def tally(places: Ints, size: int, weights: Floats | Ints | Bools | None = None) -> Floats:
+    """Return the sum of the weights (1 each where None) at each of the places 0 … `size` - 1."""
+    return np.bincount(places, weights=weights, minlength=size).astype(np.float64)
+
+
 def finite_or_none(values: Iterable[float]) -> list[float | None]:
     """Return the values as a list in which an answer that does not exist (infinite) is None, for a table."""
     return [float(value) if np.isfinite(value) else None for value in values]
