@@ -1,4 +1,4 @@
-"""The pages as one Streamlit program; `dashboards.serve` starts it."""
+"""The pages as one Streamlit program; `dashboards.serve` starts it through `dashboards/entry/start.py`."""
 
 from __future__ import annotations
 
@@ -24,6 +24,3 @@ def main() -> None:
         for at, page in enumerate(PAGES)
     ]
     st.navigation(pages, position="top").run()
-
-
-main()

@@ -68,6 +68,10 @@ h3 {{ font-size: 1.2rem !important; padding: .4rem 0 0 !important; }}
 dl.points {{ margin: .4rem 0 !important; padding: 0 !important; }}
 .points dt {{ font-weight: 600; margin-top: .7rem; }}
 .points dd {{ margin: .1rem 0 0; line-height: 1.5; }}
+a:focus-visible, button:focus-visible, summary:focus-visible, .wide:focus-visible {{
+  outline: 3px solid {TEAL} !important; outline-offset: 2px; }}
+/* The tool bar over a chart would stand in the way of the keyboard; its numbers are in a table below. */
+[data-testid="stElementToolbar"] {{ display: none !important; }}
 [data-testid="stWidgetLabel"] p {{ color: {SOFT}; font-size: .9rem; }}
 @media (max-width: 640px) {{
   .stMainBlockContainer {{ padding: 4rem 1rem 3rem; }}
@@ -77,10 +81,17 @@ dl.points {{ margin: .4rem 0 !important; padding: 0 !important; }}
 @media print {{
   @page {{ size: A4; margin: 16mm; }}
   header, [data-testid="stHeader"], [data-testid="stToolbar"], [data-testid="stSidebar"],
-  [data-testid="stElementToolbar"], [data-testid="stStatusWidget"] {{ display: none !important; }}
+  [data-testid="stStatusWidget"], [data-testid="stSelectbox"], [data-testid="stButtonGroup"],
+  .stExpander:not(:has([open])) {{ display: none !important; }}
   html, body, #root, .stApp, [data-testid="stAppViewContainer"], [data-testid="stMain"] {{
     position: static !important; height: auto !important; overflow: visible !important; }}
   .stMainBlockContainer {{ max-width: none; padding: 0; }}
+  .stApp, html, body {{ background: #FFFFFF !important; }}
+  /* One question a page: a long chart shrinks to stay with its answer. */
+  [data-testid="stVegaLiteChart"], [data-testid="stVegaLiteChart"] > div {{ height: auto !important; }}
+  [data-testid="stVegaLiteChart"] svg {{ max-height: 14cm; max-width: 100%; width: auto; height: auto;
+    background: transparent !important; }}
+  .parting {{ break-before: page; border: 0; margin: 0; }}
   [data-testid="stVegaLiteChart"], .answer, .next, .rests, .file, .field {{ break-inside: avoid; }}
   h2 {{ break-after: avoid; }}
 }}

@@ -14,7 +14,8 @@ from pathlib import Path
 from dashboards import STORE_VARIABLE, look
 
 ADDRESS = "127.0.0.1"
-APP = Path(__file__).with_name("app.py")
+ROOT = Path(__file__).resolve().parent
+APP = ROOT / "entry" / "start.py"
 SECONDS_TO_LEAVE = 5.0
 
 # Options go as flags, not in a settings file: one in the working folder would not be in the wheel, and flags win over
@@ -56,7 +57,7 @@ def command(port: int) -> list[str]:
 def environment(store: Path) -> dict[str, str]:
     """The caller's environment with the store, without settings of Streamlit that a flag does not override."""
     kept = {name: value for name, value in os.environ.items() if not name.startswith("STREAMLIT_")}
-    root = str(APP.parent.parent)
+    root = str(ROOT.parent)
     paths = [root, *filter(None, [kept.get("PYTHONPATH")])]
     return {
         **kept,

@@ -59,7 +59,7 @@ def tell(rows: list[dict[str, Any]]) -> Told:
     """Name the part whose low end lies highest, and those that cannot be told apart from it."""
     telling = [row for row in rows if row["value"] is not None]
     few = len(rows) - len(telling)
-    too_few = f"{few} of {len(rows)} parts have too few to say." if few else ""
+    too_few = f"For {few} of {len(rows)} parts there is too little to say." if few else ""
     if not telling:
         return Told("Cannot tell yet which part breaks down most.", too_few)
     first, *others = telling

@@ -28,7 +28,7 @@ def no_log(monkeypatch):
 
 @pytest.fixture
 def first_page():
-    return lambda: AppTest.from_file(ROOT / "dashboards" / "app.py", default_timeout=60).run()
+    return lambda: AppTest.from_file(ROOT / "dashboards" / "entry" / "start.py", default_timeout=60).run()
 
 
 @pytest.fixture

@@ -115,7 +115,7 @@ def test_it_listens_on_no_other_address(serving):
 def test_ending_it_ends_the_server_too(tmp_path, how):
     port = free_port()
     command = [sys.executable, "-m", "dashboards.serve", "--store", str(tmp_path), "--port", str(port)]
-    running = subprocess.Popen(command, stderr=subprocess.PIPE, cwd=serve.APP.parent.parent)
+    running = subprocess.Popen(command, stderr=subprocess.PIPE, cwd=serve.ROOT.parent)
     try:
         assert wait_for(port)
         server = children_of(running.pid)

@@ -1,0 +1,1 @@
+"""What is run, as against imported."""

@@ -1,0 +1,154 @@
+"""A real Chromium over a real server: what only a browser can show."""
+
+import os
+import shutil
+import socket
+import subprocess
+import time
+import urllib.request
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import pytest
+
+from dashboards import serve
+
+ROOT = Path(__file__).parents[2]
+FAKE_APP = ROOT / "tests" / "fixtures" / "fake_app.py"
+FLAGS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+SIZES = {"desk": {"width": 1280, "height": 800}, "phone": {"width": 390, "height": 844}}
+
+
+def free_port():
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return probe.getsockname()[1]
+
+
+def wait_for(port):
+    for _ in range(200):
+        try:
+            with urllib.request.urlopen(f"http://127.0.0.1:{port}/_stcore/health") as answer:
+                assert answer.read() == b"ok"
+                return
+        except OSError:
+            time.sleep(0.2)
+    pytest.fail("the server did not come up in 40 seconds")
+
+
+@contextmanager
+def serving(store, fake=None):
+    """Address of the pages: over a store, or over a made-up fleet."""
+    port = free_port()
+    command, environment = serve.command(port), serve.environment(store)
+    if fake:
+        command[command.index(str(serve.APP))] = str(FAKE_APP)
+        environment["FAKE_FLEET"] = fake
+    running = subprocess.Popen(command, env=environment, stdout=subprocess.DEVNULL)
+    try:
+        wait_for(port)
+        yield f"http://127.0.0.1:{port}"
+    finally:
+        running.terminate()
+        running.wait(20)
+
+
+@pytest.fixture(scope="session")
+def chromium():
+    path = shutil.which("chromium")
+    if path is None and os.environ.get("MENDSTAT_BROWSER_REQUIRED"):
+        pytest.fail("there is no chromium on the path, and here the browser tests are not to be skipped")
+    if path is None:
+        pytest.skip("there is no chromium on the path")
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=path, headless=True, args=FLAGS)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture(scope="session")
+def full(tmp_path_factory):
+    with serving(tmp_path_factory.mktemp("none"), "full") as address:
+        yield address
+
+
+@pytest.fixture(scope="session")
+def refused(tmp_path_factory):
+    with serving(tmp_path_factory.mktemp("none"), "refused") as address:
+        yield address
+
+
+@pytest.fixture(scope="session")
+def empty(tmp_path_factory):
+    """The pages as they are, over a folder in which nothing was loaded."""
+    with serving(tmp_path_factory.mktemp("nothing-loaded")) as address:
+        yield address
+
+
+@dataclass
+class Seen:
+    """A page in the browser, and what it asked for and complained about."""
+
+    page: object
+    requests: list[str] = field(default_factory=list)
+    complaints: list[str] = field(default_factory=list)
+
+    def outside(self):
+        own = ("http://127.0.0.1:", "ws://127.0.0.1:", "data:", "blob:")
+        return [address for address in self.requests if not address.startswith(own)]
+
+
+@pytest.fixture
+def look_at(chromium):
+    contexts = []
+
+    def open_page(address, size="desk", menu=None):
+        context = chromium.new_context(viewport=SIZES[size], locale="en-GB")
+        contexts.append(context)
+        page = context.new_page()
+        seen = Seen(page)
+        page.on("request", lambda request: seen.requests.append(request.url))
+        page.on("websocket", lambda socket: seen.requests.append(socket.url))
+        page.on(
+            "console",
+            lambda said: seen.complaints.append(said.text) if said.type in ("error", "warning") else None,
+        )
+        page.on("pageerror", lambda error: seen.complaints.append(str(error)))
+        page.goto(address)
+        page.locator("h1").first.wait_for(timeout=40_000)
+        if menu:
+            go_to(page, menu, size)
+        settle(page)
+        return seen
+
+    yield open_page
+    for context in contexts:
+        context.close()
+
+
+def go_to(page, title, size):
+    if size == "phone":
+        page.get_by_test_id("stExpandSidebarButton").click()
+    page.get_by_role("link", name=title, exact=True).click()
+    page.locator("h1", has_text=title).wait_for(timeout=20_000)
+    if size == "phone":
+        page.wait_for_timeout(500)
+
+
+def settle(page):
+    """Wait until the run has ended and every chart in sight is drawn."""
+    page.locator("[data-testid=stApp][data-test-script-state=notRunning]").wait_for(timeout=30_000)
+    for chart in page.get_by_test_id("stVegaLiteChart").all():
+        if chart.is_visible():
+            chart.locator("svg").first.wait_for(timeout=30_000)

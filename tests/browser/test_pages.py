@@ -1,0 +1,177 @@
+"""Every page in a real browser, on a desk and on a phone: quiet, self-contained, within its width, by keyboard."""
+
+import itertools
+
+import pytest
+
+pytestmark = pytest.mark.browser
+
+MENU = ("What the log says", "The log", "How to read the figures")
+QUESTIONS = {
+    "What the log says": "Which parts break down most often?",
+    "The log": "Did every row of the log come in?",
+    "How to read the figures": "How sure is a figure?",
+}
+
+
+@pytest.mark.parametrize("size", ["desk", "phone"])
+@pytest.mark.parametrize("title", MENU)
+def test_page_opens_quietly_and_asks_nothing_outside(look_at, full, title, size):
+    seen = look_at(full, size, title)
+    assert seen.page.locator("h1").inner_text() == title
+    assert seen.page.locator("h2").first.inner_text() == QUESTIONS[title]
+    assert seen.requests
+    assert seen.outside() == []
+    assert seen.complaints == []
+
+
+@pytest.mark.parametrize("title", MENU)
+def test_nothing_is_wider_than_a_phone(look_at, full, title):
+    page = look_at(full, "phone", title).page
+    widths = page.evaluate(
+        "['html', '[data-testid=stMain]', '[data-testid=stMainBlockContainer]'].map(q => "
+        "{ const e = document.querySelector(q); return [e.scrollWidth, e.clientWidth] })"
+    )
+    assert all(inside <= width for inside, width in widths)
+    assert widths[0][1] == 390
+
+
+def test_opened_tables_scroll_inside_themselves_on_a_phone(look_at, full):
+    page = look_at(full, "phone").page
+    page.get_by_text("How was this worked out").nth(1).click()
+    page.get_by_role("table").first.wait_for()
+    assert page.evaluate("document.querySelector('[data-testid=stMain]').scrollWidth") == 390
+
+
+def test_the_menu_folds_on_a_phone(look_at, full):
+    page = look_at(full, "phone").page
+    link = page.get_by_role("link", name="The log", exact=True)
+    assert right_edge(link) <= 0
+    page.get_by_test_id("stExpandSidebarButton").click()
+    page.wait_for_timeout(600)
+    assert 0 < right_edge(link) <= 390
+
+
+def right_edge(link):
+    box = link.bounding_box()
+    return box["x"] + box["width"] if box else 0
+
+
+def tab_stops(page, most=40):
+    stops = []
+    for _ in range(most):
+        page.keyboard.press("Tab")
+        stops.append(
+            page.evaluate(
+                "(() => { const e = document.activeElement; return e.getAttribute('aria-label') || e.innerText || '' })()"
+            )
+        )
+    return stops
+
+
+def test_every_control_is_reached_by_keyboard(look_at, full):
+    stops = "\n".join(tab_stops(look_at(full).page))
+    for control in (
+        *MENU,
+        "Kind of machine",
+        "the same fault",
+        "30 days",
+        "hands-on minutes",
+        "How was this worked out",
+    ):
+        assert control in stops
+
+
+def test_where_the_keyboard_is_can_be_seen(look_at, full):
+    page = look_at(full).page
+    page.keyboard.press("Tab")
+    page.keyboard.press("Tab")
+    style = page.evaluate(
+        "(() => { const s = getComputedStyle(document.activeElement); return [s.outlineStyle, s.outlineWidth] })()"
+    )
+    assert style == ["solid", "3px"]
+
+
+def test_a_fold_opens_by_keyboard(look_at, full):
+    page = look_at(full).page
+    page.locator("summary", has_text="How was this worked out").first.focus()
+    page.keyboard.press("Enter")
+    page.get_by_text("A breakdown is a reported fault").wait_for()
+    assert page.get_by_role("table").first.locator("tbody tr").count() == 15
+
+
+def test_a_filter_moves_the_answer_by_keyboard(look_at, full):
+    page = look_at(full).page
+    before = page.locator(".answer").first.inner_text()
+    page.get_by_role("combobox").focus()
+    for key in ("ArrowDown", "ArrowDown", "Enter"):
+        page.keyboard.press(key)
+    page.wait_for_function("before => document.querySelector('.answer').innerText !== before", arg=before)
+
+
+def test_every_chart_says_its_finding_to_those_who_do_not_see_it(look_at, full):
+    page = look_at(full).page
+    charts = [chart for chart in page.get_by_test_id("stVegaLiteChart").all() if chart.is_visible()]
+    assert len(charts) == 3
+    assert all("Shown:" in (chart.get_attribute("aria-label") or "") for chart in charts)
+
+
+@pytest.mark.parametrize("size", ["desk", "phone"])
+def test_text_in_charts_is_14_pixels_or_more(look_at, full, size):
+    page = look_at(full, size).page
+    sizes = page.evaluate(
+        "[...document.querySelectorAll('[data-testid=stVegaLiteChart] text')].map(e => parseFloat(getComputedStyle(e).fontSize))"
+    )
+    assert sizes
+    assert min(sizes) >= 14
+
+
+def test_labels_of_a_chart_stay_within_it_on_a_phone(look_at, full):
+    page = look_at(full, "phone").page
+    right = page.evaluate(
+        "Math.max(...[...document.querySelectorAll('[data-testid=stVegaLiteChart] text')].map(e => e.getBoundingClientRect().right))"
+    )
+    assert right <= 390
+
+
+def test_headings_do_not_skip_a_level(look_at, full):
+    page = look_at(full).page
+    levels = page.evaluate("[...document.querySelectorAll('h1,h2,h3,h4')].map(e => Number(e.tagName[1]))")
+    assert levels[0] == 1
+    assert levels.count(1) == 1
+    assert all(after <= before + 1 for before, after in itertools.pairwise(levels))
+
+
+def test_on_paper_there_is_no_menu_and_nothing_is_cut_off(look_at, full):
+    page = look_at(full).page
+    page.emulate_media(media="print")
+    assert not page.locator("header").first.is_visible()
+    assert not page.get_by_role("combobox").is_visible()
+    assert (
+        page.evaluate("getComputedStyle(document.querySelector('[data-testid=stMain]')).overflowY")
+        == "visible"
+    )
+    assert len(page.pdf(format="A4")) > 20_000
+
+
+@pytest.mark.parametrize("size", ["desk", "phone"])
+@pytest.mark.parametrize("title", MENU)
+def test_an_empty_store_says_what_to_do(look_at, empty, title, size):
+    seen = look_at(empty, size, title)
+    assert "No log loaded yet. Run: mendstat load FILE" in seen.page.get_by_test_id("stMain").inner_text()
+    assert seen.outside() == []
+    assert seen.complaints == []
+
+
+@pytest.mark.parametrize(("path", "title"), [("", MENU[0]), ("the-log", MENU[1]), ("how-to-read", MENU[2])])
+def test_a_page_opens_by_its_own_address(look_at, empty, path, title):
+    page = look_at(f"{empty}/{path}").page
+    assert page.locator("h1").inner_text() == title
+    assert not page.get_by_role("dialog").is_visible()
+
+
+def test_what_the_data_cannot_answer_is_said_and_the_fixed_share_stands(look_at, refused):
+    seen = look_at(refused)
+    assert seen.page.locator(".answer", has_text="no identity").count() == 3
+    assert seen.page.locator("h2").last.inner_text() == "How many jobs end fixed?"
+    assert seen.complaints == []
