@@ -63,7 +63,9 @@ def tell(rows: list[dict[str, Any]]) -> Told:
     if not telling:
         return Told("Cannot tell yet which part breaks down most.", too_few)
     first, *others = telling
-    near = [f"the {words.part_label(row)}" for row in others if row["high"] > first["low"]]
+    near = [
+        f"the {words.part_label(row)}" for row in others if row["high"] is None or row["high"] > first["low"]
+    ]
     apart = f"It cannot be told apart yet from {words.listed(near)}." if near else ""
     name = words.part_label(first)
     if first["basis"] == "shares":
@@ -93,8 +95,19 @@ def said(row: dict[str, Any]) -> str:
 
 
 def _rests_on(row: dict[str, Any]) -> str:
-    return (
+    text = (
         f"Lines: likely range (95 %), sorted by its low end. {POPULATION[row['basis']]}. {words.window(row)}."
+    )
+    lost = row.get("value_24_months")
+    if lost is None or row["value"] is None:
+        return text
+    name, kept, given_up = (
+        words.part_label(row),
+        *(words.figure(rate * MACHINES) for rate in (row["value"], lost)),
+    )
+    return (
+        f"{text} A machine that went elsewhere looks as if it never failed: were each given up 24 months "
+        f"after its last contact, the {kept} for the {name} would be {given_up}."
     )
 
 

@@ -37,7 +37,7 @@ def render(fleet: Fleet, machine_kind: str | None) -> bool:
     )
     rows = [row for row in rows if row.get("part_no") or row.get("part_name")]
     _show(rows, total[0], told, kind, days)
-    blocks.rests_on(_rests_on(fleet, total[0], days, len(rows)))
+    blocks.rests_on(_rests_on(total[0], days, len(rows)))
     blocks.worked_out(_how(), *_numbers([total[0], *rows]))
     blocks.what_next(_what_next(rows))
     return False
@@ -92,17 +92,12 @@ def _show(rows: list[dict[str, Any]], total: dict[str, Any], told: Told, kind: s
     show_rows(drawn, scale, told, reference)
 
 
-def _rests_on(fleet: Fleet, row: dict[str, Any], days: int, looked_at: int) -> str:
-    unknown, jobs = fleet.without_machine()
-    left_out = (
-        f" {words.whole(unknown)} of {words.whole(jobs)} fault jobs left out: no machine known."
-        if unknown
-        else ""
-    )
+def _rests_on(row: dict[str, Any], days: int, looked_at: int) -> str:
+    note = f" {row['note'][0].upper()}{row['note'][1:]}." if row["note"] else ""
     return (
         "Lines: likely range (95 %), sorted by its low end. Round: a new part; square: the old part kept. "
-        f"Jobs that ended fixed, {words.window(row)}, each followed for up to {days} "
-        f"days.{left_out} {looked_at} kinds of fix looked at."
+        f"Jobs that ended fixed, {words.window(row)}, each followed for up to {days} days.{note} "
+        f"{words.counted(looked_at, 'kind of fix', 'kinds of fix')} looked at."
     )
 
 

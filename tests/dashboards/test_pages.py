@@ -2,6 +2,7 @@
 
 import json
 
+import polars as pl
 import pytest
 
 from dashboards import blocks, data, words
@@ -184,3 +185,45 @@ def test_pages_speak_of_machines_and_breakdowns(fleet, page, path, jargon):
 @pytest.mark.parametrize("path", ["what-the-log-says", "how-to-read"])
 def test_pages_that_name_work_on_machines_carry_the_caution(fleet, page, path):
     assert blocks.CAUTION in texts(page(path))
+
+
+def test_what_a_figure_leaves_out_is_said_below_it(fleet, first_page, monkeypatch):
+    asking = type(fleet).ask
+
+    def ask(self, measure, **question):
+        found = asking(self, measure, **question)
+        return data.Answer(
+            found.frame.with_columns(note=pl.lit("12 fixed jobs without a known machine left out"))
+        )
+
+    monkeypatch.setattr(type(fleet), "ask", ask)
+    assert "12 fixed jobs without a known machine left out." in texts(first_page())
+
+
+def test_machines_that_were_lost_from_sight_are_shown_beside_it(fleet, first_page, monkeypatch):
+    asking = type(fleet).ask
+
+    def ask(self, measure, **question):
+        found = asking(self, measure, **question).frame
+        return data.Answer(found.with_columns(basis=pl.lit("machines seen"), value_24_months=pl.lit(0.0712)))
+
+    monkeypatch.setattr(type(fleet), "ask", ask)
+    assert "the 5.2 for the flow meter would be 7.1" in texts(first_page())
+
+
+def test_shares_of_jobs_are_never_called_a_rate(fleet, first_page, monkeypatch):
+    asking = type(fleet).ask
+
+    def ask(self, measure, **question):
+        found = asking(self, measure, **question).frame
+        if measure == "part-failure-rate":
+            found = found.with_columns(basis=pl.lit("shares"), denominator=pl.lit(1170.0))
+        return data.Answer(found)
+
+    monkeypatch.setattr(type(fleet), "ask", ask)
+    at = first_page()
+    assert not at.exception
+    assert at.header[0].value == "Which parts do we work on most?"
+    first = texts(at).split("What to do next")[0]
+    assert "a year" not in first
+    assert "breakdown" not in first.replace("breakdowns a year per 100 machines", "")
