@@ -9,10 +9,10 @@ summed by machine, because machines that have failed often fail often.
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 from scipy import stats
 
 from pipeline.estimators.arrays import (
@@ -34,6 +34,8 @@ from pipeline.estimators.segments import running_sum
 
 # Fewer machines than this at risk: the line stops (the caller asks for it).
 MIN_AT_RISK = 5
+# Different whole numbers for which a table is kept in any case.
+DENSE_RANKS = 4_000_000
 
 
 class Windows(NamedTuple):
@@ -238,7 +240,7 @@ def first_age_at_risk(windows: Windows, *, groups: int, at_least: int = MIN_AT_R
     ValueError
         As `mean_cumulative`.
     """
-    group, entry, leave = _checked(windows, groups)
+    group, entry, leave = checked_windows(windows, groups)
     ages = np.concatenate([entry, leave])
     change = np.concatenate([np.ones(len(entry)), -np.ones(len(leave))])
     both = np.concatenate([group, group])
@@ -252,7 +254,8 @@ def first_age_at_risk(windows: Windows, *, groups: int, at_least: int = MIN_AT_R
     return out
 
 
-def _checked(windows: Windows, groups: int) -> tuple[Ints, Floats, Floats]:
+def checked_windows(windows: Windows, groups: int) -> tuple[Ints, Floats, Floats]:
+    """Return group, entry and exit of each machine; raise ValueError where they cannot be."""
     group = ints_of("group", windows.group)
     entry, leave = floats_of("entry", windows.entry), floats_of("exit", windows.exit)
     check_same_length(group=group, entry=entry, exit=leave)
@@ -263,24 +266,30 @@ def _checked(windows: Windows, groups: int) -> tuple[Ints, Floats, Floats]:
     return group, entry, leave
 
 
-def _steps(windows: Windows, happenings: Happenings, groups: int) -> tuple[Steps, Floats]:
-    group, entry, leave = _checked(windows, groups)
+def checked_events(happenings: Happenings, entry: Floats, leave: Floats) -> tuple[Ints, Floats, Floats]:
+    """Return machine, age and amount of each event; raise ValueError where one lies outside its window."""
     unit, time = ints_of("unit", happenings.unit, at_least=0), floats_of("time", happenings.time)
     amount = np.ones(len(unit))
     if happenings.amount is not None:
         amount = floats_of("amount", happenings.amount, at_least=0.0)
     check_same_length(unit=unit, time=time, amount=amount)
-    if unit.size and int(unit.max()) >= len(group):
-        raise ValueError(f"unit must be below the {len(group)} machines, but was {unit.max()}")
+    if unit.size and int(unit.max()) >= len(entry):
+        raise ValueError(f"unit must be below the {len(entry)} machines, but was {unit.max()}")
     outside = (time <= entry[unit]) | (time > leave[unit])
     if outside.any():
         raise ValueError(f"time must lie within the machine's window, but was {time[outside][0]:g}")
-    order = np.lexsort((time, unit))
-    unit, time, amount = unit[order], time[order], amount[order]
+    return unit, time, amount
+
+
+def _steps(windows: Windows, happenings: Happenings, groups: int) -> tuple[Steps, Floats]:
+    group, entry, leave = checked_windows(windows, groups)
+    unit, time, amount = checked_events(happenings, entry, leave)
     # Ages become ranks among the ages with events, so that group and age make one whole number.
-    ages, rank = np.unique(time, return_inverse=True)
+    ages, rank = _ranked(time)
     span = len(ages) + 1
-    keys, row = np.unique(group[unit] * span + rank + 1, return_inverse=True)
+    order = np.argsort(unit * span + rank)
+    unit, rank, amount = unit[order], rank[order], amount[order]
+    keys, row = _ranked(group[unit] * span + rank + 1)
     offsets = np.searchsorted(keys, np.arange(groups + 1) * span).astype(np.int64)
     first, past = (
         np.searchsorted(keys, group * span + np.searchsorted(ages, at, side="right"), side="right").astype(
@@ -293,7 +302,23 @@ def _steps(windows: Windows, happenings: Happenings, groups: int) -> tuple[Steps
     at_risk = np.cumsum(change)[:-1].astype(np.float64)
     step_amount = tally(row, len(keys), amount)
     steps = Steps(offsets, keys // span, at_risk, step_amount, group, first, past, unit, row, amount)
-    return steps, ages[keys % span - 1]
+    return steps, ages[keys % span - 1].astype(np.float64)
+
+
+def _ranked(values: NDArray[Any]) -> tuple[NDArray[Any], Ints]:
+    """Return the distinct values in order, and the place of each value among them."""
+    lowest = values.min(initial=0)
+    span = int(values.max(initial=0) - lowest) + 1
+    if span > max(DENSE_RANKS, len(values)) or (
+        values.dtype.kind == "f" and (values != np.floor(values)).any()
+    ):
+        distinct, places = np.unique(values, return_inverse=True)
+        return distinct, places
+    # Whole numbers in a modest range: a table of what occurs is many times quicker than sorting.
+    at = (values - lowest).astype(np.int64)
+    occurs = np.zeros(span, dtype=np.bool_)
+    occurs[at] = True
+    return np.flatnonzero(occurs) + lowest, (np.cumsum(occurs) - 1)[at]
 
 
 def _is_counted(steps: Steps, min_at_risk: int) -> Bools:
