@@ -143,7 +143,7 @@ FAULTS: tuple[Fault, ...] = (
     Fault("washer", "CB-9002", 1 / 0.02, 1.0, (("dead", 0.7), ("stops mid-cycle", 0.3)),
           _dead(50, "board failed"), missing=0.6, declined=0.12, beyond=0.05),
     # The weak procedure: the belt is fitted and the tensioner is not looked at.
-    Fault("dryer", "BT-3315", 8.0, 1.8, (("not turning", 1.0),), _worn(50, "belt broken", relapse=0.32)),
+    Fault("dryer", "BT-3315", 8.0, 1.8, (("not turning", 1.0),), _worn(50, "belt broken", relapse=0.42)),
     Fault("dryer", "TC-2230", 1 / 0.045, 1.0, (("not heating", 1.0),), _dead(35, "cut-out open circuit")),
     Fault("dryer", "HE-7305", 1 / 0.055, 1.0, (("not heating", 0.97), ("burning smell", 0.03)),
           _dead(54, "heater open circuit"), missing=0.25, wrong=("TC-2230", 0.15)),

@@ -152,5 +152,7 @@ def log_rows(seed: int, jobs: list[Job], machines: list[Machine]) -> list[Row]:
 
 
 def _with_repeats(rng: random.Random, rows: list[Row], count: int) -> list[Row]:
-    repeated = {int(rng.random() * len(rows)) for _ in range(count)}
+    repeated: set[int] = set()
+    while len(repeated) < count:
+        repeated.add(int(rng.random() * len(rows)))
     return [row for index, row in enumerate(rows) for _ in range(2 if index in repeated else 1)]

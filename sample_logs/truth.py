@@ -149,8 +149,40 @@ def fixed_shares() -> dict[tuple[str], Truth]:
     return {group: Truth(sum(chances) / len(chances), len(chances)) for group, chances in groups.items()}
 
 
-# Cells that hold enough of the log to be called `enough`, whoever asks: (measure, group).
-MUST_BE_ENOUGH: tuple[tuple[str, dict[str, str]], ...] = ()
+# Cells that hold enough of the log to be called `enough`, whoever counts them: (measure, group).
+_RATES = {
+    "coffee machine": ("BP-5570", "FM-2048", "GB-8850", "GS-6330", "SV-3340"),
+    "dishwasher": ("CP-5510", "DL-4415", "DP-1107", "DS-6120", "FI-1001", "FM-2041", "HE-7203", "IV-3302"),
+    "dryer": ("BT-3315", "HE-7305", "RO-5140", "TC-2230"),
+    "fridge-freezer": ("DG-6210", "FN-4820"),
+    "glass washer": ("DT-8105", "RJ-1020", "RP-5530"),
+    "ice maker": ("LP-2260",),
+    "washer": ("BR-8810", "DL-4420", "DP-1107", "HE-7210", "IV-3302", "SA-5125"),
+}
+_REPEATS = (
+    ("washer", "DP-1107", "clean"),
+    ("washer", "BR-8810", "replace"),
+    ("dishwasher", "FM-2041", "free"),
+    ("dishwasher", "FM-2041", "replace"),
+    ("dishwasher", "DP-1107", "replace"),
+    ("dryer", "BT-3315", "replace"),
+    ("coffee machine", "GS-6330", "replace"),
+    ("coffee machine", "GB-8850", "replace"),
+    ("glass washer", "DT-8105", "replace"),
+)
+MUST_BE_ENOUGH: tuple[tuple[str, dict[str, str]], ...] = (
+    *(
+        ("part-failure-rate", {"unit_type": kind, "part_no": part})
+        for kind, parts in _RATES.items()
+        for part in parts
+    ),
+    *(
+        ("repeat-visits", dict(zip(("unit_type", "part_no", "action"), cell, strict=True)))
+        for cell in _REPEATS
+    ),
+    *(("time-to-fix", {"unit_type": kind}) for kind in _RATES),
+    *(("fixed-share", {"unit_type": kind}) for kind in _RATES),
+)
 
 __all__ = ["MUST_BE_ENOUGH", "Truth", "fixed_shares", "mean_hands_on_minutes", "part_failure_rates", "planted",
            "planted_median_minutes", "planted_relapse", "return_rates"]  # fmt: skip

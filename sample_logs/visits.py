@@ -121,8 +121,9 @@ def work_lines(rng: random.Random, job: Job, day: float) -> list[Row]:
     useless = course.fix is not None and course.fix.cures_nothing
     for work in course.works:
         written = WHEEL_CHECK_WRITTEN if PART[work.part_no].name == "flow meter" else CHECK_WRITTEN
-        if rng.random() < written and not course.wrong:
-            lines.append(wording.part_check(work))
+        check = wording.part_check(work)
+        if rng.random() < written and not course.wrong and check not in lines:
+            lines.append(check)
         line = wording.work_line(work, useless=useless)
         if work.action == "replace":
             line |= _part_line(rng, work, day, "fitted")
