@@ -8,8 +8,10 @@ from html import escape
 import altair as alt
 import streamlit as st
 
+from dashboards.data import Fleet
 from dashboards.words import Told
 
+INVENTED = "An invented firm's log. No person, maker, model or place in it is real."
 NO_LOG = "No log loaded yet. Run: mendstat load FILE"
 CAUTION = (
     "Before any work on a machine: isolate it and prove it dead, water and gas off, let it cool. "
@@ -18,9 +20,11 @@ CAUTION = (
 )
 
 
-def title(text: str) -> None:
-    """Name of the page: small, so that the first question leads."""
+def title(text: str, fleet: Fleet | None = None) -> None:
+    """Name of the page, small, so that the first question leads; an invented log says so first of all."""
     st.title(text, anchor=False)
+    if fleet is not None and fleet.is_sample():
+        rests_on(INVENTED)
 
 
 def ask(text: str) -> None:

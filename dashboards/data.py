@@ -87,6 +87,10 @@ class Fleet:
         """What came in, file by file (see pipeline.load.log_check)."""
         return _files(str(self.store), self.build)
 
+    def is_sample(self) -> bool:
+        """Whether this is the invented firm's log that comes with mendstat, and nothing else."""
+        return _is_sample(str(self.store), self.build)
+
     def _rows(self, sql: str) -> list[tuple[Any, ...]]:
         return _rows(str(self.store), self.build, sql)
 
@@ -139,6 +143,18 @@ def _files(store: str, build: str) -> list[dict[str, Any]]:  # noqa: ARG001 - th
     from pipeline.load import log_check
 
     return log_check(Path(store))
+
+
+@st.cache_data(max_entries=20, show_spinner=False)
+def _is_sample(store: str, build: str) -> bool:
+    from sample_logs import standard_files
+
+    # By name and number of records: a firm's own log.csv does not have as many rows by accident, list by list.
+    shipped = {
+        (path.name, pl.scan_csv(path, infer_schema=False).select(pl.len()).collect().item())
+        for path in standard_files().values()
+    }
+    return {(file["file"], file["received"]) for file in _files(store, build)} <= shipped
 
 
 @st.cache_data(max_entries=100, show_spinner=False)

@@ -8,8 +8,8 @@ from dashboards.questions import accounts, gaps
 
 def render() -> None:
     """Draw the page."""
-    blocks.title("The log")
     fleet = data.open_fleet()
+    blocks.title("The log", fleet)
     if fleet is None:
         blocks.empty()
         return

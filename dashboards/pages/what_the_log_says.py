@@ -13,8 +13,8 @@ KIND_KEY = "kind_of_machine"
 
 def render() -> None:
     """Draw the page."""
-    blocks.title("What the log says")
     fleet = data.open_fleet()
+    blocks.title("What the log says", fleet)
     if fleet is None:
         blocks.empty()
         return
