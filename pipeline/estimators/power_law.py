@@ -19,7 +19,7 @@ from pipeline.estimators.arrays import (
     quotient,
     tally,
 )
-from pipeline.estimators.mcf import Happenings, Windows, checked_events, checked_windows
+from pipeline.estimators.mcf_input import Happenings, Windows, checked_events, checked_windows
 from pipeline.estimators.power_shape import Exposure, fit_power, log_limits
 
 
