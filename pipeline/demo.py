@@ -16,6 +16,7 @@ from pipeline.store.folder import Store
 from sample_logs import standard_files
 
 ROWS_SHOWN = 8
+EXTRAS_SHOWN = ("median", "p80", "from", "complete_to")
 HEADLINES: tuple[tuple[str, Question], ...] = (
     ("part-failure-rate", Question(by=("part_no",))),
     ("repeat-visits", Question(by=("part_no", "action"), kind="same-fault")),
@@ -62,9 +63,6 @@ def _headline(name: str, result: pl.DataFrame) -> str:
 def _most_counted(result: pl.DataFrame) -> pl.DataFrame:
     """The rows with most behind them, in their own order: not a ranking."""
     top = result.with_row_index("at").sort("numerator", descending=True, maintain_order=True).head(ROWS_SHOWN)
-    columns = [
-        name
-        for name in result.columns
-        if name not in ("machines", "open_jobs", "value_24_months", "low_24_months", "high_24_months")
-    ]
+    extras = result.columns[result.columns.index("note") + 1 :]
+    columns = [name for name in result.columns if name not in extras or name in EXTRAS_SHOWN]
     return top.sort("at").select(columns)

@@ -16,6 +16,7 @@ FORMATS = ("table", "json", "csv", "parquet")
 # Columns that say the same in every row stand once, under the table.
 _BELOW = ("unit", "level", "basis", "from", "complete_to")
 _WIDEST = 36
+NOTES_SHOWN = 2
 
 
 def render(result: pl.DataFrame, how: str) -> bytes:
@@ -53,7 +54,7 @@ def text_table(result: pl.DataFrame) -> str:
     notes: dict[str, None] = {}
     rows = [_figure_cells(row, result.columns, notes) for row in result.to_dicts()]
     lines = [_grid(list(rows[0]), [list(row.values()) for row in rows])] if rows else ["(no rows)"]
-    return "\n".join([*lines, *_below(result), *(f"note: {note}" for note in list(notes)[:6])])
+    return "\n".join([*lines, *_below(result), *_notes(list(notes))])
 
 
 def _figure_cells(row: dict[str, Any], columns: list[str], notes: dict[str, None]) -> dict[str, str]:
@@ -69,6 +70,12 @@ def _figure_cells(row: dict[str, Any], columns: list[str], notes: dict[str, None
     if row["note"]:
         notes[row["note"]] = None
     return shown
+
+
+def _notes(notes: list[str]) -> list[str]:
+    if len(notes) > NOTES_SHOWN:
+        return ["note: differs from row to row; --format csv or json has them"]
+    return [f"note: {note}" for note in notes]
 
 
 def _below(result: pl.DataFrame) -> list[str]:

@@ -7,7 +7,7 @@ import pytest
 
 ROOT = Path(__file__).parent.parent
 # A stage may import itself and what stands before it, nothing behind it.
-ORDER = ["errors", "standard_log", "settings", "vocabulary", "layouts", "sql", "store", "normalise", "tables", "facts", "intake", "load"]
+ORDER = ["errors", "standard_log", "settings", "vocabulary", "layouts", "sql", "store", "normalise", "tables", "facts", "intake", "build", "load"]
 PURE = ("estimators", "planning")
 FORBIDDEN_IN_PURE = {"duckdb", "polars", "pyarrow", "pathlib", "io", "pipeline.store", "pipeline.measures", "pipeline.intake"}
 FORBIDDEN_IN_PIPELINE = {"dashboards", "altair", "streamlit", "pandas"}

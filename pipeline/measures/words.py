@@ -37,22 +37,31 @@ def _rates(enough: pl.DataFrame) -> str:
         row = enough.sort("low", descending=True).row(0, named=True)
         return f"{_part(row)} is worked on in {share_in_words(row)} of the jobs. Without machines that are followed, no rate can be given."
     row = enough.sort("low", descending=True).row(0, named=True)
-    return f"Of the parts with enough behind them, the {_part(row)} fails most surely: {rate_in_words(row)}."
+    return f"Of the parts with enough behind them, the {_part(row)} fails most often: {rate_in_words(row)}."
 
 
 def _repeats(enough: pl.DataFrame) -> str:
     worst = enough.sort("low", descending=True).row(0, named=True)
     best = enough.sort("high").row(0, named=True)
+    back = "came back with the same fault" if "(same fault)" in worst["unit"] else "came back"
     if enough.height == 1 or worst["low"] <= best["high"]:
-        return f"After {_fix(worst)}, {share_in_words(worst)} came back; the fixes cannot be told apart yet."
-    return f"Least sure to hold: {_fix(worst)}, {share_in_words(worst)} came back. Holds best: {_fix(best)}, {share_in_words(best)}."
+        return f"After {_fix(worst)}, {share_in_words(worst)} {back}; the fixes cannot be told apart yet."
+    return (
+        f"Holds least: {_fix(worst)}; {share_in_words(worst)} {back}. "
+        f"Holds best: {_fix(best)}; {share_in_words(best)}."
+    )
 
 
 def _times(enough: pl.DataFrame) -> str:
     row = enough.sort("denominator", descending=True).row(0, named=True)
-    what = row.get("unit_type") or "job"
-    unit = row["unit"]
-    return f"A {what} takes {row['value']:.0f} {unit} on average (likely {row['low']:.0f} to {row['high']:.0f}); 8 in 10 are done in {row['p80']:.0f}."
+    what = row.get("unit_type") or row.get("part_name") or "job"
+    number = "{:.1f}" if row["unit"] == "visits" else "{:.0f}"
+    value, low, high, p80 = (number.format(row[name]) for name in ("value", "low", "high", "p80"))
+    unit = row["unit"].partition(" ")[0]
+    return (
+        f"For a {what}, a fix takes {value} {unit} on average (likely {low} to {high}); "
+        f"half are done in {number.format(row['median'])}, 8 in 10 in {p80}."
+    )
 
 
 def _fixed(enough: pl.DataFrame) -> str:
@@ -77,7 +86,7 @@ _SENTENCES = {
 def _undecided(silent: int) -> str:
     if not silent:
         return ""
-    return f"In {silent} more {'row' if silent == 1 else 'rows'} there is too little to say, or only an early sign."
+    return f"For {silent} more there is too little to say yet, or only an early sign."
 
 
 def _part(row: dict[str, Any]) -> str:
