@@ -1,0 +1,63 @@
+"""Free notes: read for known words, then dropped."""
+
+from __future__ import annotations
+
+import re
+import string
+from collections.abc import Sequence
+
+import polars as pl
+
+# Directly before a known word they turn its meaning round, so they are kept with it.
+NEGATIONS = (
+    *("no", "not", "not a", "no sign of", "without", "never"),
+    *("kein", "keine", "nicht", "ohne"),
+    *("geen", "niet", "zonder"),
+    *("pas de", "sans"),
+)
+
+_WORD_OR_SIGN = re.compile(r"\w+|[^\w\s]")
+_SIGNS = string.punctuation.replace("_", "") + "–—‘’“”„«»…•·°"
+_APART = {sign: f"  {sign}  " for sign in _SIGNS} | dict.fromkeys((" ", "\t", "\n", "\u00a0"), "  ")
+
+
+class NoteReader:
+    """
+    Finds known words in notes, many notes at a time.
+
+    A note is cut into words and single signs, each with a space on both sides. Then a known phrase is a plain
+    substring, begins and ends with whole words, and thousands of phrases are looked for in one pass.
+    """
+
+    def __init__(self, terms: Sequence[str]) -> None:
+        plain = {_spaced(term): term for term in terms if term.strip()}
+        negated = {
+            _spaced(word) + spaced: f"{word} {term}" for word in NEGATIONS for spaced, term in plain.items()
+        }
+        self._terms = {**negated, **plain}
+        # Of two that begin at the same place the longer one is meant.
+        self._patterns = sorted(self._terms, key=lambda spaced: (-len(spaced), spaced))
+
+    def known_words(self, notes: pl.Series) -> pl.Series:
+        """
+        Known words of each note in order of appearance, joined by "; ".
+
+        Parameters
+        ----------
+        notes : series of text
+            Whole notes.
+
+        Returns
+        -------
+        series of text
+            Null where nothing known was found. Nothing else of the note is left.
+        """
+        name = notes.name
+        spaced = pl.col(name).str.to_lowercase().str.replace_many(_APART).str.replace_all(r"\s{3,}", "  ")
+        found = (pl.lit(" ") + spaced + pl.lit(" ")).str.extract_many(self._patterns, leftmost=True)
+        words = found.list.eval(pl.element().replace_strict(self._terms, default=None)).list.join("; ")
+        return notes.to_frame().select(pl.when(words != "").then(words).alias(name)).to_series()
+
+
+def _spaced(term: str) -> str:
+    return "".join(f" {word} " for word in _WORD_OR_SIGN.findall(term.lower()))

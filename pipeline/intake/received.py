@@ -1,0 +1,72 @@
+"""One file taken in: read, made safe, and kept as Parquet under its hashes."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable, Iterable
+from pathlib import Path
+
+import polars as pl
+import pyarrow as pa
+from pyarrow import parquet
+
+from pipeline.intake.csv_file import BLOCK_BYTES, read_blocks
+from pipeline.intake.source import Source, Survey
+from pipeline.intake.transform import Transformer
+from pipeline.store import atomic
+
+BEFORE = (("record", pa.int64()), ("line", pa.int64()))
+TEXTS = ("row_digest", "row_problem", "source")
+
+
+def receive(
+    source: Source,
+    survey: Survey,
+    transformer: Transformer,
+    path: Path,
+    *,
+    block_bytes: int = BLOCK_BYTES,
+    tell: Callable[[int], None] | None = None,
+) -> tuple[int, str]:
+    """
+    Keep a file's rows as Parquet.
+
+    The file appears under its name only when it is whole and on the disk. Nothing reaches a disk before identity
+    is replaced: each block is read, changed and written while it is in memory.
+
+    Returns
+    -------
+    rows : int
+        How many were kept: every record of the file.
+    hash : str
+        SHA-256 of the Parquet file.
+    """
+    schema = _schema(transformer)
+    temporary = atomic.temporary_name(path)
+    blocks = read_blocks(source, survey, transformer.header, block_bytes, tell)
+    try:
+        rows = _write(temporary, schema, (transformer.rows(block) for block in blocks))
+        with temporary.open("rb") as file:
+            digest = hashlib.file_digest(file, "sha256").hexdigest()
+        atomic.put_in_place(temporary, path)
+    except BaseException:
+        temporary.unlink(missing_ok=True)
+        raise
+    return rows, digest
+
+
+def _schema(transformer: Transformer) -> pa.Schema:
+    names = (*TEXTS, *(column.name for column in transformer.columns))
+    return pa.schema([*BEFORE, *((name, pa.string()) for name in names)])
+
+
+def _write(path: Path, schema: pa.Schema, frames: Iterable[pl.DataFrame]) -> int:
+    rows = 0
+    # Digests are all different; a dictionary of them would only cost time and room.
+    dictionaries = [name for name in schema.names if name not in {"record", "line", "row_digest"}]
+    with parquet.ParquetWriter(path, schema, compression="zstd", use_dictionary=dictionaries) as writer:
+        for frame in frames:
+            table = frame.to_arrow(compat_level=pl.CompatLevel.oldest()).cast(schema)
+            writer.write_table(table, row_group_size=max(1, table.num_rows))
+            rows += table.num_rows
+    return rows

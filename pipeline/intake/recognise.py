@@ -1,0 +1,109 @@
+"""Which known layout a file has; where none or several fit, a question instead of a guess."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+
+from pipeline.errors import CannotAnswerError, WrongUseError
+from pipeline.intake.cells import Header
+from pipeline.intake.layouts import Layout, comparable
+from pipeline.intake.scrub import scrub
+
+HEADERS_SHOWN = 40
+
+
+def choose_layout(
+    name: str,
+    header: Header,
+    layouts: Mapping[str, Layout],
+    kind: str | None = None,
+    wanted: str | None = None,
+) -> Layout:
+    """
+    Layout of a file.
+
+    Parameters
+    ----------
+    name : str
+        What to call the file in a message.
+    header : Header
+        Of the file.
+    layouts : mapping
+        All known layouts.
+    kind : str or None
+        Kind of file asked for, if it was said.
+    wanted : str or None
+        Name of the layout asked for, if it was said.
+
+    Raises
+    ------
+    WrongUseError
+        If the layout asked for is unknown or does not fit.
+    CannotAnswerError
+        If none fits, or several do.
+    """
+    if wanted is not None:
+        chosen = _named(wanted, layouts)
+        if kind in (None, chosen.kind):
+            _check_fit(name, header, chosen)
+            return chosen
+    fitting = [
+        layout
+        for layout in layouts.values()
+        if (kind is None or layout.kind == kind) and layout.fits(header.names)
+    ]
+    # The shop described its own files; a layout for everybody's files is not asked then.
+    fitting = [layout for layout in fitting if layout.is_own] or fitting
+    if len(fitting) == 1:
+        return fitting[0]
+    if fitting:
+        names = ", ".join(layout.name for layout in fitting)
+        raise CannotAnswerError(f"{name} fits several layouts ({names}). Which is it? Name it with --layout.")
+    raise CannotAnswerError(
+        f"{name} fits no known layout{f' of a list of {kind}' if kind not in (None, 'log') else ''}. "
+        f"Its columns are: {shown_headers(header)}. {_nearest(header, layouts, kind or 'log')} "
+        "Name a layout with --layout, or describe the file in the store's folder `layouts`."
+    )
+
+
+def shown_headers(header: Header) -> str:
+    """Headers for a message: scrubbed, because a header may itself be a name, and not too many."""
+    named = [scrub(name.strip()) for name in header.names if name.strip()]
+    more = f" and {len(named) - HEADERS_SHOWN} more" if len(named) > HEADERS_SHOWN else ""
+    return ", ".join(name[:60] for name in named[:HEADERS_SHOWN]) + more
+
+
+def _named(wanted: str, layouts: Mapping[str, Layout]) -> Layout:
+    if wanted not in layouts:
+        raise WrongUseError(f"No layout is named {wanted!r}; there are {', '.join(layouts)}.")
+    return layouts[wanted]
+
+
+def _check_fit(name: str, header: Header, layout: Layout) -> None:
+    if not layout.fits(header.names):
+        raise WrongUseError(
+            f"{name} is not of the layout {layout.name}: {_lacking(header, layout)}. "
+            "Name another layout, or leave --layout out."
+        )
+
+
+def _lacking(header: Header, layout: Layout) -> str:
+    there = {comparable(each) for each in header.names}
+    lacking = [each for each in layout.required if comparable(each) not in there]
+    if lacking:
+        return f"it has no column {lacking[0]}"
+    if layout.one_of and not any(comparable(each) in there for each in layout.one_of):
+        return f"it has none of the columns {', '.join(layout.one_of)}"
+    strange = [each for each in layout.absent if comparable(each) in there]
+    return f"it has a column {strange[0]}" if strange else "it fits"
+
+
+def _nearest(header: Header, layouts: Mapping[str, Layout], kind: str) -> str:
+    standard = layouts.get("standard-log" if kind == "log" else f"standard-{kind}")
+    return f"For {standard.name}, {_lacking(header, standard)}." if standard is not None else ""
+
+
+def display_name(path: Path) -> str:
+    """Name of a file as it is kept and shown."""
+    return scrub(path.name)

@@ -1,0 +1,224 @@
+"""A file's bytes: opened, unpacked, and given on as UTF-8 text with plain line ends. Never copied to a disk."""
+
+from __future__ import annotations
+
+import codecs
+import gzip
+import hashlib
+import hmac
+import io
+import zlib
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import IO
+
+from pipeline.errors import UnreadableError
+from pipeline.store.key import Key
+
+CHUNK = 1 << 22  # bytes read at a time
+GZIP_START = b"\x1f\x8b"
+
+# How files begin that are no text, and what to do about them.
+STRANGERS = {
+    b"PK\x03\x04": "is a spreadsheet or an archive; save the sheet as CSV first",
+    b"\xd0\xcf\x11\xe0": "is an old spreadsheet; save the sheet as CSV first",
+    b"PAR1": "is a Parquet file; export it as CSV first",
+    b"%PDF": "is a PDF; export the table as CSV first",
+    b"BZh": "is packed with bzip2; unpack it first",
+    b"\x28\xb5\x2f\xfd": "is packed with zstd; unpack it first",
+    b"\xfd7zXZ": "is packed with xz; unpack it first",
+}
+BYTE_ORDER_MARKS = {codecs.BOM_UTF8: "utf-8", codecs.BOM_UTF16_LE: "utf-16", codecs.BOM_UTF16_BE: "utf-16"}
+
+
+@dataclass(frozen=True)
+class Source:
+    """
+    A file to be taken in.
+
+    Attributes
+    ----------
+    path : Path
+        Where it lies; for bytes given in memory, what they are called.
+    content : bytes or None
+        The bytes, if they never lay on a disk (standard input).
+    """
+
+    path: Path
+    content: bytes | None = field(default=None, repr=False)
+
+    def open(self) -> IO[bytes]:
+        """Open the bytes as they are, without unpacking."""
+        if self.content is not None:
+            return io.BytesIO(self.content)
+        try:
+            return self.path.open("rb")
+        except IsADirectoryError:
+            raise UnreadableError(f"{self.path} is a folder; name the files in it.") from None
+        except FileNotFoundError:
+            raise UnreadableError(f"{self.path} does not exist. Check the name.") from None
+        except OSError as error:
+            raise UnreadableError(f"{self.path} could not be opened: {error.strerror}.") from None
+
+    def size(self) -> int:
+        """Bytes as they lie there, packed or not."""
+        return len(self.content) if self.content is not None else self.path.stat().st_size
+
+    def chunks(self, chunk: int = CHUNK, tell: Callable[[int], None] | None = None) -> Iterator[bytes]:
+        """
+        Bytes of the file, unpacked, in pieces.
+
+        Parameters
+        ----------
+        chunk : int
+            Size of a piece.
+        tell : callable or None
+            Told how many bytes of the file as it lies there have been read.
+        """
+        with self.open() as raw:
+            start = raw.read(8)
+            raw.seek(0)
+            packed = start.startswith(GZIP_START)
+            self._refuse_stranger(start)
+            # gzip.GzipFile is an IO[bytes] in all but its declared type.
+            file: IO[bytes] = gzip.GzipFile(fileobj=raw) if packed else raw  # type: ignore[assignment]
+            try:
+                while piece := file.read(chunk):
+                    yield piece
+                    if tell is not None:
+                        tell(raw.tell())
+            except (EOFError, zlib.error, gzip.BadGzipFile):
+                raise UnreadableError(
+                    f"{self.path} is packed with gzip, but damaged or cut off. Fetch it again, then load it again."
+                ) from None
+            except OSError as error:
+                raise UnreadableError(
+                    f"{self.path} could not be read to its end: {error.strerror}."
+                ) from None
+
+    def _refuse_stranger(self, start: bytes) -> None:
+        for mark, says in STRANGERS.items():
+            if start.startswith(mark):
+                raise UnreadableError(f"{self.path} {says}, then load that.")
+
+
+@dataclass(frozen=True)
+class Survey:
+    """What a first pass over a file found: its keyed hash, how its text is written, how its lines end."""
+
+    source_hash: str
+    encoding: str
+    size: int
+    packed_size: int
+
+
+def survey(source: Source, key: Key, tell: Callable[[int], None] | None = None) -> Survey:
+    """
+    Read a file once to name it and to learn how it is written.
+
+    Parameters
+    ----------
+    source : Source
+        The file; packed and unpacked forms of the same bytes get the same hash.
+    key : Key
+        Keys the hash, so that nobody without it can test whether a file they hold was loaded.
+    tell : callable or None
+        Told how many bytes of the file as it lies there have been read.
+
+    Raises
+    ------
+    UnreadableError
+        If the file cannot be opened or read, is empty, or is no text.
+    """
+    digest = hmac.new(key.text.encode(), b"source:", hashlib.sha256)
+    utf8: codecs.IncrementalDecoder | None = codecs.getincrementaldecoder("utf-8")()
+    marked = None
+    size = 0
+    for piece in source.chunks(tell=tell):
+        if not size:
+            marked = next((name for mark, name in BYTE_ORDER_MARKS.items() if piece.startswith(mark)), None)
+            _refuse_binary(source, piece, marked)
+        size += len(piece)
+        digest.update(piece)
+        utf8 = _still_utf8(utf8, piece)
+    if not size:
+        raise UnreadableError(f"{source.path} is empty.")
+    if utf8 is not None and _still_utf8(utf8, b"", final=True) is None:
+        utf8 = None
+    # Windows-1252 is what an office program on Windows writes when it does not write UTF-8.
+    encoding = marked if marked == "utf-16" else "utf-8" if utf8 is not None else "cp1252"
+    return Survey(digest.hexdigest()[:32], encoding, size, source.size())
+
+
+def _still_utf8(
+    decoder: codecs.IncrementalDecoder | None, piece: bytes, *, final: bool = False
+) -> codecs.IncrementalDecoder | None:
+    if decoder is None:
+        return None
+    try:
+        decoder.decode(piece, final)
+    except UnicodeDecodeError:
+        return None
+    return decoder
+
+
+def _refuse_binary(source: Source, start: bytes, marked: str | None) -> None:
+    # One stray NUL in a text is a damaged row; many at the start are no text at all.
+    if marked != "utf-16" and start[:4096].count(b"\0") > 4:
+        raise UnreadableError(f"{source.path} is not a text file. Export the table as CSV, then load that.")
+
+
+def text_chunks(
+    source: Source, encoding: str, chunk: int = CHUNK, tell: Callable[[int], None] | None = None
+) -> Iterator[bytes]:
+    r"""
+    Text of a file as UTF-8 bytes, without byte order mark, every line end (\r\n, \r) as \n.
+
+    Parameters
+    ----------
+    source : Source
+        The file.
+    encoding : str
+        As the survey found it.
+    chunk : int
+        Size of the pieces; nothing may depend on it.
+    tell : callable or None
+        Told how many bytes of the file as it lies there have been read.
+    """
+    pieces = source.chunks(chunk, tell)
+    if encoding != "utf-8":
+        pieces = _recoded(pieces, encoding)
+    return _plain_line_ends(_without_mark(pieces))
+
+
+def _recoded(pieces: Iterator[bytes], encoding: str) -> Iterator[bytes]:
+    # Five bytes mean nothing in Windows-1252; a mark of replacement loses no row.
+    decoder = codecs.getincrementaldecoder(encoding)(errors="replace")
+    for piece in pieces:
+        yield decoder.decode(piece).encode()
+    yield decoder.decode(b"", final=True).encode()
+
+
+def _without_mark(pieces: Iterator[bytes]) -> Iterator[bytes]:
+    start = b""
+    for piece in pieces:
+        start += piece
+        if len(start) >= len(codecs.BOM_UTF8):
+            break
+    yield start.removeprefix(codecs.BOM_UTF8)
+    yield from pieces
+
+
+def _plain_line_ends(pieces: Iterator[bytes]) -> Iterator[bytes]:
+    held = b""
+    for piece in pieces:
+        text = held + piece
+        held = b""
+        if text.endswith(b"\r"):  # half of a line end, perhaps
+            text, held = text[:-1], b"\r"
+        if b"\r" in text:
+            text = text.replace(b"\r\n", b"\n").replace(b"\r", b"\n")
+        yield text
+    if held:
+        yield b"\n"

@@ -1,0 +1,82 @@
+"""
+Cells that should hold a date, a number, an amount or a yes: whatever else stands there keeps only its shape.
+
+A shifted row puts a name where a date should be. Nothing can be read from it there, so nothing but its shape
+(letters as A and a, digits as 9) is needed to say so.
+"""
+
+from __future__ import annotations
+
+import re
+from functools import lru_cache
+
+import polars as pl
+
+# How nearly every such cell looks; these are passed by at once.
+_PLAIN = (
+    r"^(?:\d{4}-\d\d-\d\d(?:[ T]\d\d:\d\d(?::\d\d(?:\.\d{1,9})?)?(?:Z|[+-]\d\d:?\d\d)?)?|[+-]?\d{1,8}(?:[.,]\d{1,6})?|"
+    r"(?i:yes|no|unknown|true|false|y|n))$"
+)
+
+# Months and days of four languages, full and short
+_DAYS_AND_MONTHS = """
+january february march april may june july august september october november december jan feb mar apr jun jul aug sep sept
+oct nov dec januar februar märz maerz mai juni juli oktober dezember mrz okt dez januari februari maart mei augustus mrt
+janvier février fevrier mars avril juin juillet août aout septembre octobre novembre décembre decembre janv févr fevr avr juil
+monday tuesday wednesday thursday friday saturday sunday mon tue tues wed thu thur thurs fri sat sun montag dienstag mittwoch
+donnerstag freitag samstag sonntag mo di mi do fr sa so maandag dinsdag woensdag donderdag vrijdag zaterdag zondag ma wo vr za zo
+lundi mardi mercredi jeudi vendredi samedi dimanche lun mar mer jeu ven sam dim
+"""
+# Parts of dates and times
+_PARTS_OF_TIME = """
+t z utc gmt am pm uhr h hr hrs hour hours m min mins minute minutes s sec std stunde stunden minuten uur uren minuut heure heures
+w wk week weeks kw sem semaine q d day days tag tage dag dagen jour jours month months monat monate maand maanden mois
+y yr yrs year years jahr jahre jaar ans an st nd rd th of de le the ca approx about circa noon midnight e to bis tot
+"""
+# Money and amounts
+_MONEY_AND_AMOUNTS = """
+eur gbp usd chf sek nok dkk pln czk huf cad aud nzd euro euros inc incl ex excl vat mwst btw tva tax net gross p c
+foc nc free goodwill charge no gratis kostenlos gratuit x off pair set pcs pc stk st stück ea each k l ltr
+"""
+# Yes and no
+_ANSWERS = """
+yes no y n ja nein nee j oui non o true false unknown na none nil null pass passed fail failed ok done not
+bestanden unbekannt onbekend inconnu
+"""
+_WORDS = frozenset((_DAYS_AND_MONTHS + _PARTS_OF_TIME + _MONEY_AND_AMOUNTS + _ANSWERS).split())
+_WORD = re.compile(r"[^\W\d_]+")
+_DIGITS = re.compile(r"\d[\d\s()./,:-]*\d|\d")
+_DATE = re.compile(
+    r"(?:\d{4}|\d{1,2})([-/.])\d{1,2}\1(?:\d{4}|\d{1,2})(?:[ T,]+\d{1,2}[:.]\d\d(?:[:.]\d\d(?:[.,]\d+)?)?)?(?:\s?[+-]?\d\d:?\d\d)?"
+    r"|(?:19|20)\d{10}(?:\d\d)?"
+)
+_LONGEST_NUMBER = 8  # digits of a number that is no date; a longer one may be anybody's
+
+
+def shape(text: str) -> str:
+    """Letters as A and a, digits as 9, everything else as it is."""
+    return "".join(
+        "9" if sign.isdigit() else "A" if sign.isupper() else "a" if sign.isalpha() else sign for sign in text
+    )
+
+
+@lru_cache(maxsize=1 << 16)
+def readable_only(text: str) -> str:
+    """Cell with every word that belongs to no date, amount or answer, and every long number, cut to its shape."""
+    text = _WORD.sub(lambda m: m.group() if m.group().casefold() in _WORDS else shape(m.group()), text)
+    return _DIGITS.sub(_harmless, text)
+
+
+def _harmless(match: re.Match[str]) -> str:
+    found = match.group()
+    many = sum(sign.isdigit() for sign in found) > _LONGEST_NUMBER
+    return shape(found) if many and not _DATE.fullmatch(found.strip()) else found
+
+
+def readable(cells: pl.Series) -> pl.Series:
+    """Apply `readable_only` to a column; most cells pass at one look."""
+    odd = (~cells.str.contains(_PLAIN)).fill_null(value=False).arg_true()
+    if not len(odd):
+        return cells
+    close = pl.Series([readable_only(text) for text in cells.gather(odd).to_list()], dtype=pl.String)
+    return cells.clone().scatter(odd, close)

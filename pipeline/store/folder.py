@@ -1,0 +1,192 @@
+"""The store folder: what is in it, which build answers, and who may write."""
+
+from __future__ import annotations
+
+import fcntl
+import os
+import re
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+import duckdb
+
+from pipeline.errors import CannotAnswerError, UnreadableError
+from pipeline.store import atomic, manifest
+from pipeline.store.manifest import Manifest
+
+BUILD_NAME = re.compile(r"fleet-[0-9a-z-]+\.duckdb")
+
+# Nothing is ever fetched, whatever a query asks for.
+CLOSED: dict[str, str | bool | int | float | list[str]] = {
+    "autoinstall_known_extensions": False,
+    "autoload_known_extensions": False,
+    "allow_community_extensions": False,
+}
+
+
+@dataclass(frozen=True)
+class Store:
+    """A store folder; see the design for what lies where."""
+
+    folder: Path
+
+    @property
+    def received(self) -> Path:
+        """Folder of everything received. It cannot be rebuilt from anything."""
+        return self.folder / "received"
+
+    @property
+    def layouts(self) -> Path:
+        """The shop's own layouts; they win over the ones that come with mendstat."""
+        return self.folder / "layouts"
+
+    @property
+    def vocabulary(self) -> Path:
+        """The shop's own words."""
+        return self.folder / "vocabulary"
+
+    @property
+    def manifest_path(self) -> Path:
+        """File that lists what was received."""
+        return self.received / "manifest.json"
+
+    @property
+    def manifest(self) -> Manifest:
+        """What was received."""
+        return manifest.read(self.manifest_path)
+
+    def create(self) -> None:
+        """Make the folder and its received folder where they are missing."""
+        try:
+            self.received.mkdir(parents=True, exist_ok=True)
+        except OSError as error:
+            raise UnreadableError(
+                f"The store {self.folder} could not be made: {error.strerror}. Name another folder with --store."
+            ) from None
+
+    @contextmanager
+    def lock(self) -> Iterator[None]:
+        """
+        Be the one writer. Death lets go of the lock; nothing has to be cleaned up by hand.
+
+        Raises
+        ------
+        UnreadableError
+            If another load is running.
+        """
+        self.create()
+        handle = os.open(self.folder / "lock", os.O_RDWR | os.O_CREAT, 0o600)
+        try:
+            try:
+                fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            except OSError:
+                raise UnreadableError(
+                    f"Another load into the store {self.folder} is running. Wait until it has ended, then load again."
+                ) from None
+            yield
+        finally:
+            os.close(handle)
+
+    def current_build(self) -> Path | None:
+        """The build that answers, or None before the first load."""
+        try:
+            name = (self.folder / "current").read_text(encoding="ascii").strip()
+        except FileNotFoundError:
+            return None
+        except (OSError, UnicodeDecodeError):
+            name = ""
+        # The name is checked so that a tampered file cannot point out of the store.
+        if not BUILD_NAME.fullmatch(name) or not (self.folder / name).exists():
+            raise UnreadableError(
+                f"{self.folder / 'current'} names no build of this store. Run `mendstat reread` to build it again."
+            )
+        return self.folder / name
+
+    def switch(self, build: Path) -> None:
+        """Let a finished build answer from now on."""
+        atomic.write_text(self.folder / "current", build.name + "\n")
+
+    def clear_leftovers(self) -> None:
+        """Remove unfinished files and all builds but the current one. Needs the lock."""
+        for folder in (self.folder, self.received):
+            atomic.remove_unfinished(folder)
+        for path in self.received.glob("*.parquet"):
+            if path.name not in {entry.parquet for entry in self.manifest.files}:
+                path.unlink()
+        try:
+            current = self.current_build()
+        except UnreadableError:
+            current = None
+        for path in self.folder.glob("fleet-*"):
+            if path != current:
+                _remove(path)
+
+    def connect(self) -> duckdb.DuckDBPyConnection:
+        """
+        Open the build that answers: to read only, with no way to any file or setting outside it.
+
+        Raises
+        ------
+        CannotAnswerError
+            If nothing was loaded yet.
+        UnreadableError
+            If the build cannot be opened.
+        """
+        build = self.current_build()
+        if build is None:
+            raise CannotAnswerError(
+                f"Nothing is loaded in {self.folder} yet. Run `mendstat load FILE` first."
+            )
+        try:
+            return open_build(build)
+        except UnreadableError:
+            # Between reading the name and opening the file two loads may have come and gone.
+            newer = self.current_build()
+            if newer is None or newer == build:
+                raise
+            return open_build(newer)
+
+
+def open_build(build: Path) -> duckdb.DuckDBPyConnection:
+    """
+    Open one build read-only, sandboxed, with its time in UTC.
+
+    A process may open the same build several times: the connections share one instance, which is locked once.
+    """
+    config = {**CLOSED, "threads": 2, "memory_limit": "2GB", "temp_directory": ""}
+    try:
+        connection = duckdb.connect(build, read_only=True, config=config)
+        if not _is_locked(connection):
+            _close_off(connection)
+    except duckdb.Error as error:
+        raise UnreadableError(
+            f"The build {build} could not be opened ({type(error).__name__}). Run `mendstat reread` to build it again."
+        ) from None
+    return connection
+
+
+def _close_off(connection: duckdb.DuckDBPyConnection) -> None:
+    try:
+        connection.execute("set global TimeZone = 'UTC'")
+        connection.execute("set enable_external_access = false")
+        connection.execute("set lock_configuration = true")
+    except duckdb.Error:
+        # Another thread of this process was quicker.
+        if not _is_locked(connection):
+            raise
+
+
+def _is_locked(connection: duckdb.DuckDBPyConnection) -> bool:
+    found = connection.execute("select current_setting('lock_configuration')").fetchall()
+    return bool(found[0][0])
+
+
+def _remove(path: Path) -> None:
+    if path.is_dir():
+        for inner in path.iterdir():
+            inner.unlink()
+        path.rmdir()
+    else:
+        path.unlink(missing_ok=True)
