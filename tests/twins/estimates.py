@@ -58,6 +58,11 @@ def sample_of_share(n: float, low: float, high: float) -> str:
     return "rough" if n < ENOUGH_FROM or high - low > WIDEST else "enough"
 
 
+def sample_of_mean(n: int) -> str:
+    """How much a mean's number of values allows to say: the limits of a proportion."""
+    return "too few" if n < ROUGH_FROM else "rough" if n < ENOUGH_FROM else "enough"
+
+
 def sample_of_rate(events: int) -> str:
     """How much a rate's number of events allows to say."""
     if events < ROUGH_EVENTS_FROM:
@@ -128,19 +133,23 @@ def effective_n(curve: Curve) -> float:
     """
     Sample size of a binomial that would be as uncertain, kept between those at risk on the last day and all.
 
-    Where units repeat, those at risk are counted as units, and a group of one unit is one witness. With
-    nothing seen it is halfway between those at risk and all; with everything seen, those whose state is known.
+    Where units repeat, those at risk are counted as units, the variance is widened by (t/z)**2 for few units,
+    and a group of one unit is one witness. With nothing seen it is halfway between those at risk and all; with
+    everything seen, those whose state is known.
     """
     f, repeats = curve.probability, curve.units < curve.total
-    least = curve.units_at_risk if repeats else curve.at_risk
     if f == 0:
-        n = Fraction(curve.at_risk + curve.total, 2)
+        n = (curve.at_risk + curve.total) / 2
     elif f == 1:
-        n = Fraction(curve.known)
+        n = float(curve.known)
+    elif curve.variance == 0:
+        n = float(curve.total)
     else:
-        n = f * (1 - f) / curve.variance if curve.variance else Fraction(curve.total)
-    n = min(max(n, Fraction(least)), Fraction(curve.total))
-    return float(min(n, Fraction(1)) if repeats and curve.units == 1 else n)
+        n = float(f * (1 - f) / curve.variance)
+        if repeats:
+            n /= (float(stats.t.ppf(0.5 + LEVEL / 2, curve.units - 1)) / Z) ** 2
+    n = min(max(n, curve.units_at_risk if repeats else curve.at_risk), curve.total)
+    return min(n, 1.0) if repeats and curve.units == 1 else n
 
 
 def curve_steps(records: Sequence[Followed], event: int = 1) -> list[tuple[int, Fraction]]:
@@ -166,12 +175,7 @@ def restricted_mean(records: Sequence[Followed], upper: int) -> Fraction:
     return sum((1 - f for f in by_day), Fraction(0))
 
 
-def quantile(values: Sequence[float], share: float) -> float | None:
-    """Linear interpolation between order statistics (Hyndman & Fan 1996, type 7)."""
-    if not values:
-        return None
+def quantile(values: Sequence[float], share: Fraction) -> float:
+    """The smallest value within which a share of them lies (Hyndman & Fan 1996, type 1)."""
     ordered = sorted(values)
-    at = share * (len(ordered) - 1)
-    below = math.floor(at)
-    above = min(below + 1, len(ordered) - 1)
-    return ordered[below] + (at - below) * (ordered[above] - ordered[below])
+    return next(v for at, v in enumerate(ordered, start=1) if Fraction(at, len(ordered)) >= share)

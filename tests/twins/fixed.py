@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
 
 from tests.twins.estimates import sample_of_share, wilson
 from tests.twins.log import Job
+from tests.twins.machines import Machine, value_of
 
 UNDECIDED = ("", "unknown", "open", "return booked", "awaiting customer")
 
@@ -15,7 +16,14 @@ UNDECIDED = ("", "unknown", "open", "return booked", "awaiting customer")
 def share(hits: int, of: int) -> dict[str, Any]:
     """A proportion with its interval and what its sample allows to say."""
     if of == 0:
-        return {"value": None, "low": 0.0, "high": 1.0, "numerator": hits, "denominator": of, "sample": "too few"}
+        return {
+            "value": None,
+            "low": 0.0,
+            "high": 1.0,
+            "numerator": hits,
+            "denominator": of,
+            "sample": "too few",
+        }
     low, high = wilson(hits, of)
     sample = sample_of_share(of, low, high)
     value = None if sample == "too few" else hits / of
@@ -27,12 +35,14 @@ def counted(jobs: Sequence[Job], start: date, end: date) -> list[Job]:
     return [job for job in jobs if job.is_fault and job.reported_on and start <= job.reported_on < end]
 
 
-def fixed_share(jobs: Sequence[Job], start: date, end: date, by: str = "") -> dict[tuple[str, ...], dict[str, Any]]:
+def fixed_share(
+    jobs: Sequence[Job], machines: Mapping[tuple[str, ...], Machine], start: date, end: date, by: str = ""
+) -> dict[tuple[str, ...], dict[str, Any]]:
     """Fixed over known outcomes, beside it over all jobs, by group."""
     inside = counted(jobs, start, end)
     answer = {}
-    for group in sorted({job.get(by) if by else "" for job in inside}):
-        mine = [job for job in inside if not by or job.get(by) == group]
+    for group in sorted({value_of(job, machines, by) for job in inside}):
+        mine = [job for job in inside if value_of(job, machines, by) == group]
         fixed = sum(job.outcome == "fixed" for job in mine)
         known = sum(job.outcome not in UNDECIDED for job in mine)
         answer[(group,) if by else ()] = {

@@ -27,7 +27,13 @@ def loaded(log: StandardLog) -> Iterator[duckdb.DuckDBPyConnection]:
     with tempfile.TemporaryDirectory() as folder:
         files = log.write(Path(folder))
         store = Path(folder) / "store"
-        load(store, [files["log"]], machines=files.get("machines"), parts=files.get("parts"), key=Path(folder) / "key")
+        load(
+            store,
+            [files["log"]],
+            machines=files.get("machines"),
+            parts=files.get("parts"),
+            key_path=Path(folder) / "key",
+        )
         con = Store(store).connect()
         try:
             yield con
@@ -35,14 +41,18 @@ def loaded(log: StandardLog) -> Iterator[duckdb.DuckDBPyConnection]:
             con.close()
 
 
-def asked(con: duckdb.DuckDBPyConnection, log: StandardLog, name: str, **choices: Any) -> list[dict[str, Any]]:
+def asked(
+    con: duckdb.DuckDBPyConnection, log: StandardLog, name: str, **choices: Any
+) -> list[dict[str, Any]]:
     """The measure's rows for the log's window."""
     first = {"from_at": log.start, "complete_to": log.end}
     window = {key: datetime.combine(value, time.min) for key, value in first.items() if value}
     return evaluate(con, name, Question(**window, **choices)).to_dicts()
 
 
-def differences(expected: Mapping[tuple[str, ...], Mapping[str, Any]], got: Mapping[tuple[str, ...], Mapping[str, Any]]) -> list[str]:
+def differences(
+    expected: Mapping[tuple[str, ...], Mapping[str, Any]], got: Mapping[tuple[str, ...], Mapping[str, Any]]
+) -> list[str]:
     """Every cell in which the answers differ: counts and words exactly, numbers to nine digits."""
     found = [f"only the twin has {key}: {expected[key]}" for key in expected if key not in got]
     found += [f"only the product has {key}: {dict(got[key])}" for key in got if key not in expected]

@@ -185,9 +185,16 @@ def windows_of(jobs: Sequence[Job]) -> Windows:
     last = reports[-1]
     if len(reports) > 1 and (last - reports[-2]).days > 90:
         last = reports[-2]
-    lags = sorted((job.finished_on - job.reported_on).days for job in jobs if job.finished_on and job.reported_on)
+    lags = sorted(
+        (job.finished_on - job.reported_on).days for job in jobs if job.finished_on and job.reported_on
+    )
     lag = next(
-        (days for days in sorted(set(lags)) if Fraction(sum(x <= days for x in lags), len(lags)) >= Fraction(95, 100)), 0
+        (
+            days
+            for days in sorted(set(lags))
+            if Fraction(sum(x <= days for x in lags), len(lags)) >= Fraction(95, 100)
+        ),
+        0,
     )
     end = last + timedelta(days=1)
     return Windows(min(starts), last, end, end - timedelta(days=lag), lag)

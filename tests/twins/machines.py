@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 
 from tests.twins.log import Job, Row, day, days_of, first
 
+OF_A_MACHINE = ("unit_type", "make", "model")
 EMPTY = ("", "na", "n/a", "none", "unknown")
 
 
@@ -57,12 +58,14 @@ def clean(text: str) -> str:
 
 def identify(jobs: Sequence[Job], listed: Sequence[Row]) -> dict[tuple[str, ...], Machine]:
     """Give each job its machine and rung; machines by key, those that are only listed among them."""
-    machines = {("unit", clean(row["unit_id"])): Machine(("unit", clean(row["unit_id"])), row, []) for row in listed}
+    machines = {
+        ("unit", clean(row["unit_id"])): Machine(("unit", clean(row["unit_id"])), row, []) for row in listed
+    }
     known_serials = _serials(jobs, listed)
     for job in jobs:
         job.machine, job.rung = _by_number(job, known_serials)
-    at_site = _machines_at_site(jobs)
-    lone = [(job, *_by_site(job, at_site, jobs)) for job in jobs if job.machine is None]
+    at_site = _machines_at_site(jobs, listed)
+    lone = [(job, *_by_site(job, at_site, (*jobs, *listed))) for job in jobs if job.machine is None]
     for job, machine, rung in lone:
         job.machine, job.rung = machine, rung
     for job in jobs:
@@ -93,31 +96,41 @@ def _by_number(job: Job, known: dict[tuple[str, str], set[str]]) -> tuple[tuple[
     return None, "none"
 
 
-def _machines_at_site(jobs: Sequence[Job]) -> dict[tuple[str, str], set[object]]:
-    """Machines of a type at a site that bear a number of their own."""
+def _machines_at_site(jobs: Sequence[Job], listed: Sequence[Row]) -> dict[tuple[str, str], set[object]]:
+    """Machines of a type at a site that bear a number of their own, in the log or listed."""
     found: dict[tuple[str, str], set[object]] = defaultdict(set)
     for job in jobs:
         site = clean(job.get("site_id"))
         if site and job.machine is not None:
             found[site, job.get("unit_type")].add(job.machine)
+    for row in listed:
+        if site := clean(row.get("site_id", "")):
+            found[site, row.get("unit_type", "")].add(("unit", clean(row["unit_id"])))
     return found
 
 
 def _by_site(
-    job: Job, at_site: dict[tuple[str, str], set[object]], jobs: Sequence[Job]
+    job: Job, at_site: dict[tuple[str, str], set[object]], seen: Sequence[Job | Row]
 ) -> tuple[tuple[str, ...] | None, str]:
     """The two assumed rungs: a single household with one machine of that type."""
     site, kind, model = clean(job.get("site_id")), job.get("unit_type"), job.get("model")
     if not site or job.get("site_kind") != "household":
         return None, "none"
     numbered = at_site.get((site, kind), set())
-    if len(numbered) > 1:
-        return None, "assumed, several"
-    models = {j.get("model") for j in jobs if clean(j.get("site_id")) == site and j.get("unit_type") == kind} - {""}
-    if len(models) > 1:
+    there = [thing for thing in seen if clean(thing.get("site_id") or "") == site]
+    models = {thing.get("model") or "" for thing in there if thing.get("unit_type") == kind} - {""}
+    if len(numbered) > 1 or len(models) > 1:
         return None, "assumed, several"
     key = next(iter(numbered)) if numbered else ("site", site, kind)
     return key, "site + type + model, assumed" if model else "site + type, assumed"  # type: ignore[return-value]
+
+
+def value_of(job: Job, machines: Mapping[tuple[str, ...], Machine], by: str) -> str:
+    """A job's value of a column; what its lines leave open about its machine, the machine's other jobs say."""
+    said = job.get(by) if by else ""
+    if by in OF_A_MACHINE and not said and job.machine is not None:
+        return machines[job.machine].get(by)  # type: ignore[index]
+    return said
 
 
 def shares_of_rungs(jobs: Sequence[Job]) -> dict[str, Fraction]:

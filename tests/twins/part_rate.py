@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -10,10 +11,18 @@ from typing import Any
 
 from tests.twins.estimates import rate_interval, sample_of_rate
 from tests.twins.fixed import share
-from tests.twins.log import REPEAT_DAYS, Job, day
+from tests.twins.log import REPEAT_DAYS, Job, day, part_of
 from tests.twins.machines import Machine
 
 YEAR = Fraction(1461, 4)
+# Whole years of age, as the project bands them.
+AGE_BANDS = (
+    (0, 2, "0 to 2 years"),
+    (2, 5, "2 to 5 years"),
+    (5, 10, "5 to 10 years"),
+    (10, 15, "10 to 15 years"),
+    (15, 200, "15 years and over"),
+)
 LIST, SEEN, SHARES = "machine-list", "machines-seen", "shares"
 
 
@@ -37,7 +46,9 @@ def months_later(start: date, months: int) -> date:
     return date(year, month + 1, start.day)
 
 
-def stay_of(machine: Machine, basis: str, start: date, end: date, *, contact_months: int | None = None) -> Stay | None:
+def stay_of(
+    machine: Machine, basis: str, start: date, end: date, *, contact_months: int | None = None
+) -> Stay | None:
     """The days that count, or None."""
     ends = [end]
     if basis == LIST:
@@ -94,43 +105,93 @@ def days_at_risk(machine: Machine, part: str, stay: Stay) -> int:
     """Days under observation that no job on the part takes out, counted one by one."""
     works = works_on(machine, part)
     days = (stay.enter + timedelta(days=n) for n in range((stay.leave - stay.enter).days))
-    return sum(not any(off_risk(job, on) for job in works) for on in days) if works else (stay.leave - stay.enter).days
+    return (
+        sum(not any(off_risk(job, on) for job in works) for on in days)
+        if works
+        else (stay.leave - stay.enter).days
+    )
 
 
-def fits_of(machines: Sequence[Machine], parts: Sequence[Mapping[str, str]]) -> dict[str, set[str]]:
+def fits_of(jobs: Sequence[Job], parts: Sequence[Mapping[str, str]]) -> dict[str, set[str]]:
     """Machine types in which each part is fitted: by the parts list, else where it was ever worked on."""
-    fits: dict[str, set[str]] = {}
-    listed = {"".join(c for c in p["part_no"].upper() if c not in " -./"): p.get("fits", "") for p in parts}
-    for machine in machines:
-        for job in machine.jobs:
-            for part in job.works:
-                known = {t.strip() for t in listed.get(part, "").split("|") if t.strip()}
-                fits.setdefault(part, set()).update(known or {job.get("unit_type")})
-    return fits
+    fits = {part_of(p): {t.strip() for t in p.get("fits", "").split("|") if t.strip()} for p in parts}
+    unlisted = {part for job in jobs for part in job.works if not fits.get(part)}
+    for part in unlisted:
+        fits[part] = {job.get("unit_type") for job in jobs if part in job.works}
+    return {part: types for part, types in fits.items() if types}
 
 
 def part_rates(
     machines: Sequence[Machine],
+    jobs: Sequence[Job],
     parts: Sequence[Mapping[str, str]],
     basis: str,
-    start: date,
-    end: date,
+    window: tuple[date, date],
     *,
     by: str = "",
-    contact_months: int | None = None,
 ) -> dict[tuple[str, ...], dict[str, Any]]:
     """Failures per machine-year of each part (and of a column of its machines), by individual machine and day."""
     answer = {}
-    for part, types in fits_of(machines, parts).items():
-        stays = [(m, stay_of(m, basis, start, end, contact_months=contact_months)) for m in machines]
-        inside = [(m, stay) for m, stay in stays if stay and m.get("unit_type") in types]
-        for group in {(m.get(by),) if by else () for m, _ in inside}:
-            mine = [(m, stay) for m, stay in inside if not by or (m.get(by),) == group]
-            answer[(part, *group)] = _row(part, mine)
+    for part, types in fits_of(jobs, parts).items():
+        mine = [m for m in machines if m.get("unit_type") in types]
+        for group, stays in _groups(mine, basis, window, by, None).items():
+            row = _row(part, stays)
+            if by in ("", "unit_type"):
+                row["open_jobs"] = len(open_jobs(jobs, {m.get("unit_type") for m, _ in stays}, window))
+            if row["denominator"]:
+                answer[(part, *group)] = row
+        if basis == SEEN:
+            for group, stays in _groups(mine, basis, window, by, 24).items():
+                second = _row(part, stays)
+                if (part, *group) in answer and second["denominator"]:
+                    names = ("value", "low", "high")
+                    answer[part, *group] |= {f"{name}_24_months": second[name] for name in names}
     return answer
 
 
-def _row(part: str, stays: Sequence[tuple[Machine, Stay]]) -> dict[str, Any]:
+def open_jobs(jobs: Sequence[Job], types: set[str], window: tuple[date, date]) -> list[Job]:
+    """Fault jobs reported in the window, on machines of these types, that are open and have worked on no part yet."""
+    return [
+        job
+        for job in jobs
+        if job.is_fault and job.reported_on and window[0] <= job.reported_on < window[1]
+        if job.get("unit_type") in types and job.finished_on is None and not job.works
+    ]
+
+
+Stays = list[tuple[Machine, Stay]]
+
+
+def _groups(
+    machines: Sequence[Machine], basis: str, window: tuple[date, date], by: str, months: int | None
+) -> dict[tuple[str, ...], Stays]:
+    """Machines and their days under observation by group; by age, each machine's days are cut at the limits."""
+    groups: dict[tuple[str, ...], Stays] = defaultdict(list)
+    for machine in machines:
+        stay = stay_of(machine, basis, *window, contact_months=months)
+        if stay and by == "age_band":
+            for label, cut in by_age(machine, stay):
+                groups[(label,)].append((machine, cut))
+        elif stay:
+            groups[(machine.get(by),) if by else ()].append((machine, stay))
+    return groups
+
+
+def by_age(machine: Machine, stay: Stay) -> list[tuple[str, Stay]]:
+    """A stay cut where the machine passes from one age band into the next; nothing where its age is not known."""
+    installed = day((machine.listed or {}).get("installed_on", ""))
+    if installed is None:
+        return []
+    pieces = []
+    for low, high, label in AGE_BANDS:
+        enter = max(stay.enter, months_later(installed, 12 * low))
+        leave = min(stay.leave, months_later(installed, 12 * high))
+        if enter < leave:
+            pieces.append((label, Stay(enter, leave, stay.entry_job)))
+    return pieces
+
+
+def _row(part: str, stays: Stays) -> dict[str, Any]:
     per_unit = [(len(failures(m, part, stay)), days_at_risk(m, part, stay)) for m, stay in stays]
     events, days = sum(d for d, _ in per_unit), sum(t for _, t in per_unit)
     row: dict[str, Any] = {"numerator": events, "denominator": float(days / YEAR), "machines": len(stays)}
@@ -141,7 +202,7 @@ def _row(part: str, stays: Sequence[tuple[Machine, Stay]]) -> dict[str, Any]:
         for job in works_on(m, part)
     )
     if days == 0:
-        return {**row, "value": None}
+        return row
     low, high = rate_interval([(d, float(t / YEAR)) for d, t in per_unit])
     value = None if row["sample"] == "too few" else float(events / (days / YEAR))
     return {**row, "low": low, "high": high, "value": value}

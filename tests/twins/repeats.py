@@ -9,9 +9,11 @@ from typing import Any
 
 from tests.twins.estimates import Followed, aalen_johansen, effective_n, sample_of_share, wilson
 from tests.twins.log import Job
-from tests.twins.machines import Machine
+from tests.twins.machines import Machine, value_of
 
 SAME, OTHER, REMOVED = 1, 2, 3
+# A wrong diagnosis left the fault where it was.
+SAYS_SAME = ("same fault", "wrong diagnosis")
 
 
 @dataclass(frozen=True)
@@ -26,13 +28,17 @@ class Return:
 def is_same_fault(index: Job, later: Job) -> bool:
     """Whether the later job shares the symptom or a worked part, or says that it is a return."""
     symptoms = [{row["symptom"] for row in job.rows if row.get("symptom")} for job in (index, later)]
-    said = later.get("return_of") == index.key or later.get("return_reason") == "same fault"
+    said = later.get("return_of") == index.key or later.get("return_reason") in SAYS_SAME
     return said or bool(symptoms[0] & symptoms[1]) or bool(set(index.works) & set(later.works))
 
 
 def first_return(index: Job, machine: Machine) -> Return | None:
     """The first fault job reported after the index job was finished, unless a more recent index job stands between."""
-    later = [j for j in machine.jobs if j.is_fault and j is not index and j.reported_at and j.reported_at > index.finished_at]
+    later = [
+        j
+        for j in machine.jobs
+        if j.is_fault and j is not index and j.reported_at and j.reported_at > index.finished_at
+    ]
     if not later:
         return None
     following = min(later, key=lambda j: (j.reported_at, j.number))
@@ -69,14 +75,16 @@ def repeat_visits(
     """Probability of a return by day `days`, with its counts, by group."""
     index = [j for j in jobs if j.is_index and j.machine is not None and start <= j.finished_on < end]
     answer = {}
-    for group in {(j.get(by),) if by else () for j in index}:
-        mine = [j for j in index if not by or (j.get(by),) == group]
+    for group in sorted({value_of(j, machines, by) for j in index}):
+        mine = [j for j in index if value_of(j, machines, by) == group]
         ends = [(j, *followed(j, machines[j.machine], end)) for j in mine]
-        answer[group] = _row(ends, end, days, (SAME,) if same_fault else (SAME, OTHER))
+        answer[(group,) if by else ()] = _row(ends, end, days, (SAME,) if same_fault else (SAME, OTHER))
     return answer
 
 
-def _row(ends: Sequence[tuple[Job, int, int]], end: date, days: int, wanted: tuple[int, ...]) -> dict[str, Any]:
+def _row(
+    ends: Sequence[tuple[Job, int, int]], end: date, days: int, wanted: tuple[int, ...]
+) -> dict[str, Any]:
     records = [Followed(d, 1 if how in wanted else 2 if how else 0, j.machine) for j, d, how in ends]
     curve = aalen_johansen(records, days)
     n = effective_n(curve)

@@ -17,7 +17,9 @@ from pipeline.estimators.restricted import quantile, restricted_mean
 from tests.twins import estimates
 from tests.twins.estimates import Followed
 
-RECORDS = st.lists(st.builds(Followed, st.integers(0, 12), st.integers(0, 2), st.integers(1, 6)), min_size=1, max_size=25)
+RECORDS = st.lists(
+    st.builds(Followed, st.integers(0, 12), st.integers(0, 2), st.integers(1, 6)), min_size=1, max_size=25
+)
 
 
 def arrays(records: list[Followed]) -> tuple[np.ndarray, np.ndarray, np.ndarray]:

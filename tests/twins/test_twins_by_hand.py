@@ -14,7 +14,13 @@ from tests.twins.machines import identify
 
 def row(job: str, reported: str, finished: str, outcome: str = "fixed", **more: str) -> Row:
     """One visit with one line on machine u1, a washer."""
-    fixed = {"job_id": job, "unit_id": "u1", "unit_type": "washer", "reported_at": reported, "finished_at": finished}
+    fixed = {
+        "job_id": job,
+        "unit_id": "u1",
+        "unit_type": "washer",
+        "reported_at": reported,
+        "finished_at": finished,
+    }
     return {**fixed, "outcome": outcome, **more}
 
 
@@ -34,7 +40,9 @@ def test_probability_with_a_competing_end_by_hand() -> None:
 
 
 def test_every_record_its_own_unit_gives_greenwood() -> None:
-    records = [Followed(day, ended, at) for at, (day, ended) in enumerate([(1, 1), (2, 0), (3, 1), (5, 0), (6, 0)])]
+    records = [
+        Followed(day, ended, at) for at, (day, ended) in enumerate([(1, 1), (2, 0), (3, 1), (5, 0), (6, 0)])
+    ]
     curve = aalen_johansen(records, 5)
     s = 1 - curve.probability
     greenwood = float(s) ** 2 * (1 / (5 * 4) + 1 / (3 * 2))
@@ -46,22 +54,32 @@ def test_job_reported_thirty_days_after_the_finish_is_a_repeat_and_later_it_is_a
     for reported, failures in (("2024-02-01", 1), ("2024-02-02", 2)):
         jobs = jobs_of([first, row("b", reported, reported, **PUMP)])
         machines = identify(jobs, [{"unit_id": "u1", "unit_type": "washer", "installed_on": "2020-01-01"}])
-        got = part_rate.part_rates(list(machines.values()), [], part_rate.LIST, date(2024, 1, 1), date(2025, 1, 1))
+        got = part_rate.part_rates(
+            list(machines.values()), jobs, [], part_rate.LIST, (date(2024, 1, 1), date(2025, 1, 1))
+        )
         assert got[("10020",)]["numerator"] == failures
 
 
 def test_days_from_report_to_thirty_days_after_the_finish_are_not_at_risk() -> None:
     jobs = jobs_of([row("a", "2024-01-11", "2024-01-13", **PUMP)])
     machines = identify(jobs, [{"unit_id": "u1", "unit_type": "washer", "installed_on": ""}])
-    got = part_rate.part_rates(list(machines.values()), [], part_rate.LIST, date(2024, 1, 1), date(2024, 3, 1))
+    got = part_rate.part_rates(
+        list(machines.values()), jobs, [], part_rate.LIST, (date(2024, 1, 1), date(2024, 3, 1))
+    )
     # 60 days, without 11 January to 11 February: 32 days.
     assert got[("10020",)]["denominator"] == pytest.approx(28 / 365.25)
 
 
 def test_first_job_of_a_machine_seen_is_no_event_and_starts_the_clock_when_it_ends() -> None:
-    rows = [row("a", "2024-01-01", "2024-01-11", part_no="9", action="replace"), row("b", "2024-03-01", "2024-03-01", **PUMP)]
-    machines = identify(jobs_of(rows), [])
-    got = part_rate.part_rates(list(machines.values()), [], part_rate.SEEN, date(2024, 1, 1), date(2024, 4, 10))
+    rows = [
+        row("a", "2024-01-01", "2024-01-11", part_no="9", action="replace"),
+        row("b", "2024-03-01", "2024-03-01", **PUMP),
+    ]
+    jobs = jobs_of(rows)
+    machines = identify(jobs, [])
+    got = part_rate.part_rates(
+        list(machines.values()), jobs, [], part_rate.SEEN, (date(2024, 1, 1), date(2024, 4, 10))
+    )
     assert (got[("9",)]["numerator"], got[("10020",)]["numerator"]) == (0, 1)
     # From 11 January 90 days; the pump's own 30 days from 1 March, and for part 9 the 30 after 11 January, are out.
     assert got[("10020",)]["denominator"] == pytest.approx(60 / 365.25)
@@ -87,7 +105,11 @@ def test_day_d_itself_counts_and_must_have_been_followed() -> None:
     jobs = jobs_of(rows)
     for end, mature in ((date(2024, 1, 31), 0), (date(2024, 2, 1), 1)):
         got = repeats.repeat_visits(jobs, identify(jobs, []), date(2024, 1, 1), end)[()]
-        assert (got["numerator"], got["mature_numerator"], got["mature_denominator"]) == (mature, mature, mature)
+        assert (got["numerator"], got["mature_numerator"], got["mature_denominator"]) == (
+            mature,
+            mature,
+            mature,
+        )
 
 
 def test_window_ends_by_the_lag_of_ninety_five_per_cent() -> None:
@@ -99,7 +121,10 @@ def test_window_ends_by_the_lag_of_ninety_five_per_cent() -> None:
 
 def test_serialless_line_joins_the_one_machine_of_its_type_in_a_household() -> None:
     site = {"unit_id": "", "site_id": "s", "site_kind": "household", "make": "Make One"}
-    rows = [row("a", "2024-01-01", "2024-01-01", serial="7", **site), row("b", "2024-02-01", "2024-02-01", **site)]
+    rows = [
+        row("a", "2024-01-01", "2024-01-01", serial="7", **site),
+        row("b", "2024-02-01", "2024-02-01", **site),
+    ]
     jobs = jobs_of(rows)
     identify(jobs, [])
     assert jobs[0].machine == jobs[1].machine
