@@ -98,7 +98,7 @@ def _wheel(free_min: float, swap_min: float) -> tuple[Mode, ...]:
 
 def _pump(clean_min: float, swap_min: float, clean_share: float) -> tuple[Mode, ...]:
     """A drain pump: cleaned when something is caught in it, replaced when worn."""
-    blocked = (Fix("clean", 0.85, 0.14, 30.0, clean_min), _swap(swap_min, 0.03, 40.0, 0.15))
+    blocked = (Fix("clean", 0.85, 0.20, 30.0, clean_min), _swap(swap_min, 0.03, 40.0, 0.15))
     return (
         Mode("blocked", "debris in the pump", clean_share, blocked),
         Mode("worn", "pump worn", 1.0 - clean_share, (_swap(swap_min, 0.03, 40.0),)),
