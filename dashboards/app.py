@@ -2,15 +2,30 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 import streamlit as st
 
-from dashboards import look
-from dashboards.pages import PAGES
+from dashboards import blocks, look
+from dashboards.data import MendstatError
+from dashboards.pages import PAGES, Page
+from dashboards.words import Told
 
 # A picture of our own: a page icon from an icon font would ask an outside host for it.
 ICON = Path(__file__).with_name("icon.svg")
+
+
+def shown(page: Page) -> Callable[[], None]:
+    """A page that, where the store cannot be read, shows the sentence that says so."""
+
+    def render() -> None:
+        try:
+            page.render()
+        except MendstatError as error:
+            blocks.answer(Told(str(error)))
+
+    return render
 
 
 def main() -> None:
@@ -20,7 +35,7 @@ def main() -> None:
     )
     st.html(look.style_sheet())
     pages = [
-        st.Page(page.render, title=page.title, url_path=page.path, default=at == 0)
+        st.Page(shown(page), title=page.title, url_path=page.path, default=at == 0)
         for at, page in enumerate(PAGES)
     ]
     st.navigation(pages, position="top").run()

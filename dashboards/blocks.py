@@ -11,7 +11,7 @@ import streamlit as st
 from dashboards.data import Fleet
 from dashboards.words import Told
 
-INVENTED = "An invented firm's log. No person, maker, model or place in it is real."
+INVENTED = "The log of an invented firm. No person, maker, model or place in it is real."
 NO_LOG = "No log loaded yet. Run: mendstat load FILE"
 CAUTION = (
     "Before any work on a machine: isolate it and prove it dead, water and gas off, let it cool. "

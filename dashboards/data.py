@@ -73,7 +73,7 @@ class Fleet:
     def recorded(self, columns: tuple[str, ...]) -> dict[str, tuple[int, int]]:
         """For each column of the standard log: rows that hold something, rows in all."""
         counts = ", ".join(f'count("{column}")' for column in columns)
-        found = self._rows(f"select count(*), {counts} from received.rows")[0]
+        found = self._rows(f"select count(*), {counts} from normalise.lines")[0]
         return {column: (filled, found[0]) for column, filled in zip(columns, found[1:], strict=True)}
 
     def without_machine(self) -> tuple[int, int]:

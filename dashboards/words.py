@@ -8,6 +8,7 @@ from datetime import date, datetime, timedelta
 from typing import Any
 
 COUNTS_FIRST_BELOW = 50
+NARROW = 0.05
 PERCENT = "\u00a0%"  # the sign stays on the line of its number
 DONE = {
     "replace": "new one fitted",
@@ -36,23 +37,29 @@ def whole(number: float) -> str:
 
 
 def figure(number: float) -> str:
-    """A measured number with about two figures that mean something: 0.42, 4.2, 42, 420."""
+    """A measured number with about two figures that mean something: 0.42, 4.2, 42, 420; a whole one stays whole."""
     size = abs(number)
-    if size >= 10:
+    if size >= 10 or number == round(number):
         return f"{number:,.0f}"
     return f"{number:.1f}" if size >= 1 else f"{number:.2f}".rstrip("0").rstrip(".") or "0"
 
 
-def percent(share: float, beside: float | None = None) -> str:
-    """A share as a percentage; one decimal where it, or the larger one it stands beside, is below a tenth."""
-    largest = share if beside is None else max(share, beside)
-    return f"{share * 100:.1f}{PERCENT}" if 0 < largest < 0.0995 else f"{share * 100:.0f}{PERCENT}"
+def percent(share: float, decimals: int = 0) -> str:
+    """A share as a percentage."""
+    return f"{share * 100:.{decimals}f}{PERCENT}"
 
 
-def likely_share(low: float, high: float, of_jobs: float) -> str:
-    """An interval of a share: in every ten where counts lead, else in per cent."""
-    if of_jobs >= COUNTS_FIRST_BELOW:
-        return f"likely {percent(low, high).removesuffix(PERCENT)} to {percent(high)}"
+def decimals_of(row: dict[str, Any]) -> int:
+    """How many decimals the percentages of a share bear: one where its range is narrower than five points."""
+    return 1 if row["high"] - row["low"] < NARROW else 0
+
+
+def likely_share(row: dict[str, Any]) -> str:
+    """The range of a share: in every ten where counts lead, else in per cent."""
+    low, high = row["low"], row["high"]
+    if row["denominator"] >= COUNTS_FIRST_BELOW:
+        decimals = decimals_of(row)
+        return f"likely {low * 100:.{decimals}f} to {percent(high, decimals)}"
     of = 10 if high - low >= 0.15 else 100
     return f"likely between {low * of:.0f} and {high * of:.0f} in every {of}"
 
@@ -71,10 +78,10 @@ def share_after_counts(row: dict[str, Any]) -> str:
     """What follows the counts: the percentage from 50 on, and the likely range."""
     if row["value"] is None:
         return "; too few to say"
-    likely = likely_share(row["low"], row["high"], row["denominator"])
+    likely = likely_share(row)
     if row["denominator"] < COUNTS_FIRST_BELOW:
         return f"; {likely}"
-    return f", that is {percent(row['value'], row['high'])} ({likely})"
+    return f", that is {percent(row['value'], decimals_of(row))} ({likely})"
 
 
 def share_said(row: dict[str, Any]) -> str:
@@ -82,7 +89,11 @@ def share_said(row: dict[str, Any]) -> str:
     counts = f"{whole(row['numerator'])} of {whole(row['denominator'])}"
     if row["value"] is None:
         return f"{counts} · too few to say"
-    text = counts if row["denominator"] < COUNTS_FIRST_BELOW else f"{percent(row['value'])} · {counts}"
+    text = (
+        counts
+        if row["denominator"] < COUNTS_FIRST_BELOW
+        else f"{percent(row['value'], decimals_of(row))} · {counts}"
+    )
     return text + (" · rough" if row["sample"] == "rough" else "")
 
 

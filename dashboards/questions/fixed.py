@@ -61,7 +61,11 @@ def _show(rows: list[dict[str, Any]], total: dict[str, Any], told: Told, group: 
     rows.sort(key=lambda row: (-row["denominator"], _label(row, group)))
     drawn = [Drawn(_label(row, group), words.share_said(row), row) for row in rows if row["denominator"]]
     value = total["value"]
-    reference = None if value is None else Reference(value, f"all together: {words.percent(value)}")
+    reference = (
+        None
+        if value is None
+        else Reference(value, f"all together: {words.percent(value, words.decimals_of(total))}")
+    )
     if drawn:
         show_rows(drawn, SCALE, told, reference)
 
@@ -81,7 +85,7 @@ def _numbers(rows: list[dict[str, Any]], group: str) -> tuple[list[str], list[li
     header = ["which", "fixed", "known outcome", "share", "likely from", "to", "all jobs"]
     cells = []
     for at, row in enumerate(rows):
-        share = "too few" if row["value"] is None else words.percent(row["value"])
+        share = "too few" if row["value"] is None else words.percent(row["value"], 1)
         counts = [words.whole(row["numerator"]), words.whole(row["denominator"])]
         name = _label(row, group) if at else "all together"
         cells.append(
@@ -89,8 +93,8 @@ def _numbers(rows: list[dict[str, Any]], group: str) -> tuple[list[str], list[li
                 name,
                 *counts,
                 share,
-                words.percent(row["low"]),
-                words.percent(row["high"]),
+                words.percent(row["low"], 1),
+                words.percent(row["high"], 1),
                 words.whole(row["all_jobs"]),
             ]
         )

@@ -83,7 +83,11 @@ def _show(rows: list[dict[str, Any]], total: dict[str, Any], told: Told, kind: s
         return
     middle = total["value"]
     rows.sort(key=lambda row: (-row["low"], words.fix_label(row)))
-    reference = None if middle is None else Reference(middle, f"all fixes together: {words.percent(middle)}")
+    reference = (
+        None
+        if middle is None
+        else Reference(middle, f"all fixes together: {words.percent(middle, words.decimals_of(total))}")
+    )
     scale = Scale(f"back with {KINDS[kind]} within {days} days", ".0%", most=1)
     drawn = [
         Drawn(words.fix_label(row), words.share_said(row), row, kept=row["action"] != "replace")
@@ -135,11 +139,13 @@ def _numbers(rows: list[dict[str, Any]]) -> tuple[list[str], list[list[str]]]:
     ]
     cells = []
     for at, row in enumerate(rows):
-        share = "too few" if row["value"] is None else words.percent(row["value"])
+        share = "too few" if row["value"] is None else words.percent(row["value"], 1)
         mature = [words.whole(row.get(name) or 0) for name in ("mature_numerator", "mature_denominator")]
         name = words.fix_label(row) if at else "all fixes together"
         counts = [words.whole(row["numerator"]), words.whole(row["denominator"])]
-        cells.append([name, *counts, share, words.percent(row["low"]), words.percent(row["high"]), *mature])
+        cells.append(
+            [name, *counts, share, words.percent(row["low"], 1), words.percent(row["high"], 1), *mature]
+        )
     return header, cells
 
 
@@ -154,5 +160,7 @@ def _what_next(rows: list[dict[str, Any]]) -> str:
     return (
         f"Read the jobs that came back after “{words.fix_label(first)}” "
         f"({words.share_said(first)}): was it the part, the way it was done, "
-        "or a cause outside the machine? Whether it is worse than the others this page cannot tell."
+        "or a cause outside the machine? "
+        f"With {words.counted(len(rows), 'kind of fix', 'kinds of fix')} looked at, some stand "
+        "high by chance: read before you change a rule."
     )

@@ -84,7 +84,12 @@ def _choose(clocks: list[str]) -> str:
     clock = chosen if chosen in clocks else clocks[0]
     if len(clocks) > 1:
         st.segmented_control(
-            "Clock", clocks, format_func=CLOCKS.__getitem__, default=clocks[0], required=True, key=CLOCK_KEY
+            "Clock: hands-on minutes, days without the machine, or visits",
+            clocks,
+            format_func=lambda name: UNITS[name][1],
+            default=clocks[0],
+            required=True,
+            key=CLOCK_KEY,
         )
     return clock
 

@@ -51,7 +51,7 @@ def test_files_are_accounted_for_as_log_check_does(real, sample_store):
 
 def test_recorded_counts_rows_that_hold_something(real, sample):
     found = real.recorded(tuple(field.column for field in gaps.FIELDS))
-    filled, rows = sample.execute("select count(symptom), count(*) from received.rows").fetchall()[0]
+    filled, rows = sample.execute("select count(symptom), count(*) from normalise.lines").fetchall()[0]
     assert found["symptom"] == (filled, rows)
     assert 0 < filled <= rows
 
@@ -92,3 +92,11 @@ def test_every_kind_of_machine_can_be_chosen(real, first_page):
     for kind in real.kinds():
         at.selectbox[0].set_value(kind).run()
         assert not at.exception
+
+
+def test_a_store_that_cannot_be_read_is_a_sentence_on_the_page(tmp_path, monkeypatch, first_page):
+    (tmp_path / "current").write_text("../elsewhere.duckdb\n")
+    monkeypatch.setenv(STORE_VARIABLE, str(tmp_path))
+    at = first_page()
+    assert not at.exception
+    assert "names no build of this store" in "\n".join(found.proto.body for found in at.get("html"))

@@ -19,6 +19,11 @@ def test_from_50_on_a_percentage_stands_beside_the_counts():
     assert told == "22 of 92, that is 24\u00a0% (likely 16 to 34\u00a0%)"
 
 
+def test_a_narrow_range_bears_one_decimal():
+    told = words.share_told(share(281, 3057, 0.0925, 0.0825, 0.1035, "enough"))
+    assert told == "281 of 3,057, that is 9.2\u00a0% (likely 8.2 to 10.3\u00a0%)"
+
+
 def test_too_few_gives_no_percentage():
     assert words.share_told(share(4, 9, None, 0.19, 0.73, "too few")) == "4 of 9; too few to say"
     assert words.share_said(share(4, 9, None, 0.19, 0.73, "too few")) == "4 of 9 · too few to say"
@@ -29,11 +34,12 @@ def test_rough_says_so():
 
 
 def test_a_narrow_range_below_50_is_told_in_hundredths():
-    assert words.likely_share(0.0, 0.09, 40) == "likely between 0 and 9 in every 100"
+    assert words.likely_share(share(0, 40, 0.0, 0.0, 0.09, "enough")) == "likely between 0 and 9 in every 100"
 
 
 @pytest.mark.parametrize(
-    ("number", "text"), [(0.424, "0.42"), (0.6, "0.6"), (4.21, "4.2"), (52.4, "52"), (1234.5, "1,234")]
+    ("number", "text"),
+    [(0.424, "0.42"), (0.6, "0.6"), (4.21, "4.2"), (3.0, "3"), (52.4, "52"), (1234.5, "1,234")],
 )
 def test_figures_have_about_two_digits_that_mean_something(number, text):
     assert words.figure(number) == text
