@@ -67,7 +67,7 @@ def test_figures_by_technician_are_off_until_asked_for(sample):
 
 
 def test_unknown_group_is_refused_with_what_there_is(sample):
-    with pytest.raises(WrongUseError, match="it can be .*unit_type"):
+    with pytest.raises(WrongUseError, match=r"it can be .*unit_type"):
         evaluate(sample, "repeat-visits", Question(by=("colour",)))
 
 
