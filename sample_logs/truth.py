@@ -149,6 +149,10 @@ def fixed_shares() -> dict[tuple[str], Truth]:
     return {group: Truth(sum(chances) / len(chances), len(chances)) for group, chances in groups.items()}
 
 
+# One part under two numbers, one after the other: a figure by part number as written shows each by itself, while the
+# truth has them under the newer one.
+SPLIT_BY_SUPERSESSION = ("IV-3306", "IV-3310")
+
 # Cells that hold enough of the log to be called `enough`, whoever counts them: (measure, group).
 _RATES = {
     "coffee machine": ("BP-5570", "FM-2048", "GB-8850", "GS-6330", "SV-3340"),
@@ -184,5 +188,5 @@ MUST_BE_ENOUGH: tuple[tuple[str, dict[str, str]], ...] = (
     *(("fixed-share", {"unit_type": kind}) for kind in _RATES),
 )
 
-__all__ = ["MUST_BE_ENOUGH", "Truth", "fixed_shares", "mean_hands_on_minutes", "part_failure_rates", "planted",
+__all__ = ["MUST_BE_ENOUGH", "SPLIT_BY_SUPERSESSION", "Truth", "fixed_shares", "mean_hands_on_minutes", "part_failure_rates", "planted",
            "planted_median_minutes", "planted_relapse", "return_rates"]  # fmt: skip
