@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 
 import polars as pl
 
 from pipeline.errors import WrongUseError
-from pipeline.load import load, log_check
+from pipeline.intake.source import Source, survey
+from pipeline.load import load
 from pipeline.measures import Question, evaluate
 from pipeline.measures.words import headline_words
 from pipeline.show import text_table
+from pipeline.store import key as keys
 from pipeline.store.folder import Store
 from sample_logs import standard_files
 
@@ -34,16 +36,33 @@ def load_demo(store: Path, key: Path | None, say: Callable[[str], None]) -> None
         If the store already holds another log: an invented firm must not be mixed into a real one.
     """
     files = standard_files()
-    names = {path.name for path in files.values()}
-    if Store(store).current_build() is not None and any(row["file"] not in names for row in log_check(store)):
+    if not _holds_nothing_else(store, key, files.values()):
         raise WrongUseError(
             f"{store} already holds another log, and the demo must not be mixed into it: name another folder with --store."
         )
     say(
         "Loading the sample: an invented firm, three years of jobs, every number planted (sample_logs/README.md)."
     )
-    lists = {kind: path for kind, path in files.items() if kind != "log"}
-    load(store, [files["log"]], **lists, key_path=key)
+    load(
+        store,
+        [files["log"]],
+        machines=files["machines"],
+        parts=files["parts"],
+        stock=files["stock"],
+        notices=files["notices"],
+        key_path=key,
+    )
+
+
+def _holds_nothing_else(store: Path, key_path: Path | None, files: Iterable[Path]) -> bool:
+    """Whether every file in the store is one of the sample's, told by the keyed hash of its content."""
+    received = Store(store).manifest
+    if not received.active:
+        return True
+    key = keys.key_for(received.key_check, key_path or keys.default_path())
+    return {entry.source_hash for entry in received.active} <= {
+        survey(Source(path), key).source_hash for path in files
+    }
 
 
 def demo_text(store: Path) -> str:

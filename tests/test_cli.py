@@ -52,7 +52,12 @@ def test_load_says_what_was_received_and_sets_the_broken_row_aside(place, capsys
 
 
 def test_json_is_a_list_of_objects_and_nothing_else_is_printed(loaded, capsys):
-    assert main(["measure", "repeat-visits", "--by", "part_no", "--format", "json"]) == 0
+    assert (
+        main(
+            ["measure", "repeat-visits", "--by", "part_no", "--complete-to", "2026-03-01", "--format", "json"]
+        )
+        == 0
+    )
     printed = capsys.readouterr()
     rows = json.loads(printed.out)
     assert {row["part_no"] for row in rows} == {"P1", "P2"}
