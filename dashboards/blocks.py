@@ -34,8 +34,8 @@ def ask(text: str) -> None:
 
 def answer(told: Told) -> None:
     """One or two sentences; what cannot be told yet stands in grey and says so in words."""
-    undecided = f' <span class="undecided">{escape(told.undecided)}</span>' if told.undecided else ""
-    st.html(f'<p class="answer">{escape(told.sure)}{undecided}</p>')
+    undecided = f'<span class="undecided">{escape(told.undecided)}</span>' if told.undecided else ""
+    st.html(f'<p class="answer">{" ".join(filter(None, [escape(told.sure), undecided]))}</p>')
 
 
 def chart(drawing: alt.LayerChart, says: str) -> None:
@@ -62,6 +62,12 @@ def worked_out(
 def what_next(text: str) -> None:
     """What to do next."""
     st.html(f'<p class="next"><strong>What to do next</strong> — {escape(text)}</p>')
+
+
+def points(*items: tuple[str, str]) -> None:
+    """Terms with what is to be said of each."""
+    listed = "".join(f"<dt>{escape(name)}</dt><dd>{escape(text)}</dd>" for name, text in items)
+    st.html(f'<dl class="points">{listed}</dl>')
 
 
 def caution() -> None:

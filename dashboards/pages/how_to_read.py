@@ -2,11 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from html import escape
-
 import polars as pl
-import streamlit as st
 
 from dashboards import blocks, data, words
 from dashboards.charts.interval_rows import Scale, interval_rows
@@ -47,7 +43,7 @@ def _ranges() -> None:
         f"{told.sure} {told.undecided} An invented example with three rows: enough, rough, too few to say.",
     )
     limits = data.sample_limits()
-    _points(
+    blocks.points(
         (
             "The line",
             (
@@ -91,7 +87,7 @@ def _whose_machines() -> None:
             _followed(),
         )
     )
-    _points(
+    blocks.points(
         (
             "Machine list",
             "every machine under care, those that never failed too: the best base for breakdowns a year.",
@@ -140,7 +136,7 @@ def _followed() -> str:
 def _people() -> None:
     blocks.ask("What is kept about people?")
     blocks.answer(Told("No names, no addresses, no telephone numbers."))
-    _points(
+    blocks.points(
         (
             "Replaced",
             (
@@ -170,7 +166,7 @@ def _people() -> None:
 def _limits() -> None:
     blocks.ask("What can the figures not say?")
     blocks.answer(Told("What happened, yes. What would have happened, no."))
-    _points(
+    blocks.points(
         (
             "Freed or replaced",
             (
@@ -194,8 +190,3 @@ def _limits() -> None:
         "No figure on these pages is a reason to go on. "
         "Parts that keep people safe are replaced, whatever pays."
     )
-
-
-def _points(*points: Sequence[str]) -> None:
-    items = "".join(f"<dt>{escape(name)}</dt><dd>{escape(text)}</dd>" for name, text in points)
-    st.html(f'<dl class="points">{items}</dl>')

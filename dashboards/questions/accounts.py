@@ -71,8 +71,19 @@ def file_block(file: dict[str, Any]) -> str:
     return (
         f'<div class="file"><div class="name">{escape(str(file["file"]))} <span class="soft">· '
         f"{escape(kind)}</span></div>"
-        f'<p class="sum">{words.whole(file["received"])} received = {" + ".join(parts)}</p></div>'
+        f'<p class="sum">{words.whole(file["received"])} received = {" + ".join(parts)}</p>'
+        f"{_left_out(file)}</div>"
     )
+
+
+def _left_out(file: dict[str, Any]) -> str:
+    positions = [str(position) for position in file.get("columns_left_out") or []]
+    if not positions:
+        return ""
+    what = (
+        f"Column {positions[0]} was" if len(positions) == 1 else f"Columns {words.listed(positions, 20)} were"
+    )
+    return f'<p class="rests">{what} not kept: no figure is made from it, and it might name somebody.</p>'
 
 
 def records_said(records: list[int], count: int) -> str:

@@ -25,17 +25,23 @@ POPULATION = {
 }
 
 
-def render(fleet: Fleet, kind: str | None, choose: Callable[[], None]) -> bool:
-    """Draw the question; says whether it was refused."""
-    by = ("part_no",) if kind is None else ("unit_type", "part_no")
-    found = fleet.ask("part-failure-rate", by=by)
-    rows = of_kind(found, kind)
+QUESTION = "Which parts break down most often?"
+
+
+def refusal(fleet: Fleet, kind: str | None) -> str:
+    """Why the log cannot answer, or nothing."""
+    return _ask(fleet, kind).refusal
+
+
+def render(fleet: Fleet, kind: str | None, choose: Callable[[], None]) -> None:
+    """Draw the question."""
+    rows = of_kind(_ask(fleet, kind), kind)
     is_share = bool(rows) and rows[0]["basis"] == "shares"
-    blocks.ask("Which parts do we work on most?" if is_share else "Which parts break down most often?")
+    blocks.ask("Which parts do we work on most?" if is_share else QUESTION)
     if not rows:
-        blocks.answer(Told(found.refusal or "No part was worked on here."))
+        blocks.answer(Told("No part was worked on here."))
         choose()
-        return bool(found.refusal)
+        return
     rows.sort(key=lambda row: (-row["low"], row["part_no"] or ""))
     told = tell(rows)
     blocks.answer(told)
@@ -45,7 +51,10 @@ def render(fleet: Fleet, kind: str | None, choose: Callable[[], None]) -> bool:
     blocks.rests_on(_rests_on(rows[0]))
     blocks.worked_out(_how(is_share=is_share, looked_at=len(rows)), *_numbers(rows, is_share=is_share))
     blocks.what_next(_what_next(rows, is_share=is_share))
-    return False
+
+
+def _ask(fleet: Fleet, kind: str | None) -> Answer:
+    return fleet.ask("part-failure-rate", by=("part_no",) if kind is None else ("unit_type", "part_no"))
 
 
 def of_kind(found: Answer, kind: str | None) -> list[dict[str, Any]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 from dashboards import blocks, words
@@ -14,17 +15,22 @@ from dashboards.words import Told
 SCALE = Scale("% of jobs with a known outcome that ended fixed", ".0%", most=1)
 
 
-def render(fleet: Fleet, kind: str | None) -> bool:
-    """Draw the question; says whether it was refused."""
+QUESTION = "How many jobs end fixed?"
+
+
+def render(fleet: Fleet, kind: str | None, choose: Callable[[], None]) -> None:
+    """Draw the question."""
     by = () if kind is None else ("unit_type",)
     found = fleet.ask("fixed-share", by=by)
     total = of_kind(found, kind)
-    blocks.ask("How many jobs end fixed?")
+    blocks.ask(QUESTION)
     if not total:
         blocks.answer(Told(found.refusal or "No job with a known outcome here."))
-        return bool(found.refusal)
+        choose()
+        return
     told = tell(total[0])
     blocks.answer(told)
+    choose()
     group = "unit_type" if kind is None else "make"
     rows = of_kind(
         fleet.ask("fixed-share", by=("unit_type",) if kind is None else ("unit_type", "make")), kind
@@ -38,7 +44,6 @@ def render(fleet: Fleet, kind: str | None) -> bool:
         "Ask what stopped the jobs that were not fixed: a part, its price, or a machine that was "
         "worn out. Each needs something else."
     )
-    return False
 
 
 def tell(row: dict[str, Any]) -> Told:

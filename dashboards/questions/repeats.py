@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 import streamlit as st
 
 from dashboards import blocks, words
 from dashboards.charts.interval_rows import Scale
-from dashboards.data import Fleet
+from dashboards.data import Answer, Fleet
 from dashboards.questions.breakdowns import of_kind
 from dashboards.questions.rows import Drawn, Reference, show_rows
 from dashboards.words import Told
@@ -18,29 +19,44 @@ DAYS = (30, 90)
 KIND_KEY, DAYS_KEY = "repeat_kind", "repeat_days"
 
 
-def render(fleet: Fleet, machine_kind: str | None) -> bool:
-    """Draw the question; says whether it was refused."""
-    kind = st.session_state.get(KIND_KEY) or "same-fault"
-    days = st.session_state.get(DAYS_KEY) or DAYS[0]
-    by = () if machine_kind is None else ("unit_type",)
-    whole = fleet.ask("repeat-visits", by=by, days=days, kind=kind)
-    total = of_kind(whole, machine_kind)
-    blocks.ask("How often are we called back?")
+QUESTION = "How often are we called back?"
+
+
+def refusal(fleet: Fleet, machine_kind: str | None) -> str:
+    """Why the log cannot answer, or nothing."""
+    return _ask(fleet, machine_kind).refusal
+
+
+def render(fleet: Fleet, machine_kind: str | None, choose: Callable[[], None]) -> None:
+    """Draw the question."""
+    kind, days = _chosen()
+    total = of_kind(_ask(fleet, machine_kind), machine_kind)
+    blocks.ask(QUESTION)
     if not total:
-        blocks.answer(Told(whole.refusal or "No job ended fixed here, so none can have come back."))
-        return bool(whole.refusal)
+        blocks.answer(Told("No job ended fixed here, so none can have come back."))
+        choose()
+        return
     told = tell(total[0], kind, days)
     blocks.answer(told)
+    choose()
     _choose()
-    rows = of_kind(
-        fleet.ask("repeat-visits", by=(*by, "part_no", "action"), days=days, kind=kind), machine_kind
-    )
+    rows = of_kind(_ask(fleet, machine_kind, "part_no", "action"), machine_kind)
     rows = [row for row in rows if row.get("part_no") or row.get("part_name")]
     _show(rows, total[0], told, kind, days)
     blocks.rests_on(_rests_on(total[0], days, len(rows)))
     blocks.worked_out(_how(), *_numbers([total[0], *rows]))
     blocks.what_next(_what_next(rows))
-    return False
+
+
+def _chosen() -> tuple[str, int]:
+    kind = st.session_state.get(KIND_KEY) or "same-fault"
+    return kind, st.session_state.get(DAYS_KEY) or DAYS[0]
+
+
+def _ask(fleet: Fleet, machine_kind: str | None, *fix: str) -> Answer:
+    kind, days = _chosen()
+    by = fix if machine_kind is None else ("unit_type", *fix)
+    return fleet.ask("repeat-visits", by=by, days=days, kind=kind)
 
 
 def tell(row: dict[str, Any], kind: str, days: int) -> Told:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 import streamlit as st
@@ -23,24 +24,38 @@ TITLES = {
 CLOCK_KEY = "clock"
 
 
-def render(fleet: Fleet, kind: str | None) -> bool:
-    """Draw the question; says whether every clock was refused."""
-    by = () if kind is None else ("unit_type",)
-    answers = {clock: fleet.ask("time-to-fix", by=by, clock=clock) for clock in CLOCKS}
+QUESTION = "How long does a fix take?"
+
+
+def refusal(fleet: Fleet, kind: str | None) -> str:
+    """Why no clock can be read, or nothing: one clock is an answer."""
+    refusals = [found.refusal for found in _ask(fleet, kind).values()]
+    return " ".join(dict.fromkeys(refusals)) if all(refusals) else ""
+
+
+def render(fleet: Fleet, kind: str | None, choose: Callable[[], None]) -> None:
+    """Draw the question."""
+    answers = _ask(fleet, kind)
     totals = {clock: rows[0] for clock, found in answers.items() if (rows := of_kind(found, kind))}
-    blocks.ask("How long does a fix take?")
+    blocks.ask(QUESTION)
     if not totals:
-        blocks.answer(Told(_refusals(answers) or "No job ended fixed here, so there is no time to fix."))
-        return bool(_refusals(answers))
+        blocks.answer(Told("No job ended fixed here, so there is no time to fix."))
+        choose()
+        return
     told = tell(totals, answers)
     blocks.answer(told)
+    choose()
     clock = _choose(list(totals))
     rows = of_kind(fleet.ask("time-to-fix", by=_by(kind), clock=clock), kind)
     _show(rows, totals[clock], told, clock, kind)
     blocks.rests_on(_rests_on(totals[clock], clock))
     blocks.worked_out(_how(), *_numbers([totals[clock], *rows], clock, kind))
     blocks.what_next(_what_next(totals))
-    return False
+
+
+def _ask(fleet: Fleet, kind: str | None) -> dict[str, Answer]:
+    by = () if kind is None else ("unit_type",)
+    return {clock: fleet.ask("time-to-fix", by=by, clock=clock) for clock in CLOCKS}
 
 
 def tell(totals: dict[str, dict[str, Any]], answers: dict[str, Answer]) -> Told:
@@ -73,10 +88,6 @@ def amount(number: float | None, clock: str) -> str:
 
 def _by(kind: str | None) -> tuple[str, ...]:
     return ("unit_type",) if kind is None else ("unit_type", "part_no", "action")
-
-
-def _refusals(answers: dict[str, Answer]) -> str:
-    return " ".join(dict.fromkeys(found.refusal for found in answers.values() if found.refusal))
 
 
 def _choose(clocks: list[str]) -> str:

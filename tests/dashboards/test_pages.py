@@ -119,15 +119,30 @@ def test_reading_page_stands_without_a_log(no_log, page):
     assert blocks.NO_LOG in texts(at)
 
 
-def test_refusals_are_shown_as_sentences_and_the_fixed_share_steps_in(fleet, first_page):
+def test_where_the_log_cannot_answer_the_fixed_share_leads_and_the_refusals_follow(fleet, first_page):
     sentence = "The log gives its machines no identity, so nobody can say whether a machine came back."
     fleet.refused = dict.fromkeys(("part-failure-rate", "repeat-visits", "time-to-fix"), sentence)
     at = first_page()
     assert not at.exception
-    assert [sentence in answer for answer in answers(at)] == [True, True, True, False]
-    assert at.header[-1].value == "How many jobs end fixed?"
-    assert "5,420 of 9,100" in answers(at)[-1]
-    assert "5,420 of 9,900" in answers(at)[-1]
+    assert [header.value for header in at.header] == [
+        "How many jobs end fixed?",
+        "What can this log not say yet?",
+    ]
+    assert "5,420 of 9,100" in answers(at)[0]
+    assert "5,420 of 9,900" in answers(at)[0]
+    assert texts(at).count(sentence) == 3
+    assert at.selectbox
+
+
+def test_one_refusal_leaves_the_other_answers_in_place(fleet, first_page):
+    fleet.refused = {"repeat-visits": "No job ended fixed on a known day."}
+    asked = [header.value for header in first_page().header]
+    assert asked == [
+        "Which parts break down most often?",
+        "How long does a fix take?",
+        "How many jobs end fixed?",
+        "What can this log not say yet?",
+    ]
 
 
 def test_a_clock_that_is_refused_leaves_the_other_two(fleet, first_page, monkeypatch):
@@ -227,3 +242,9 @@ def test_shares_of_jobs_are_never_called_a_rate(fleet, first_page, monkeypatch):
     first = texts(at).split("What to do next")[0]
     assert "a year" not in first
     assert "breakdown" not in first.replace("breakdowns a year per 100 machines", "")
+
+
+def test_columns_that_were_not_kept_are_named_by_position(fleet, page, monkeypatch):
+    kept = [{**fleet.files()[0], "columns_left_out": [3, 14]}]
+    monkeypatch.setattr(type(fleet), "files", lambda self: kept)
+    assert "Columns 3 and 14 were not kept" in texts(page("the-log"))
