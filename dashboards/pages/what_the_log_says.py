@@ -7,7 +7,7 @@ from types import ModuleType
 import streamlit as st
 
 from dashboards import blocks, data, words
-from dashboards.questions import breakdowns, fixed, repeats, times
+from dashboards.questions import barriers, breakdowns, fixed, repeats, times
 from dashboards.words import Told
 
 ALL_KINDS = "all kinds of machine"
@@ -31,6 +31,8 @@ def render() -> None:
     if any(refused.values()):
         # What any log with outcomes can give stands in for what this one cannot.
         answered.append(fixed)
+        if not barriers.refusal(fleet, kind):
+            answered.append(barriers)
     _answers(answered, fleet, kind, kinds)
     _not_answered({asked: sentence for asked, sentence in refused.items() if sentence})
 

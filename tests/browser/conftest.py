@@ -96,6 +96,13 @@ def empty(tmp_path_factory):
         yield address
 
 
+@pytest.fixture(scope="session")
+def sample(sample_store):
+    """The pages as they are, over the invented firm's log."""
+    with serving(sample_store) as address:
+        yield address
+
+
 @dataclass
 class Seen:
     """A page in the browser, and what it asked for and complained about."""

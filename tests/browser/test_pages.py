@@ -6,6 +6,7 @@ import pytest
 
 pytestmark = pytest.mark.browser
 
+SIZES = {"desk": 1280, "phone": 390}
 MENU = ("What the log says", "The log", "How to read the figures")
 QUESTIONS = {
     "What the log says": "Which parts break down most often?",
@@ -175,3 +176,17 @@ def test_what_the_data_cannot_answer_is_said_below_what_it_can(look_at, refused)
     assert seen.page.locator("h2").first.inner_text() == "How many jobs end fixed?"
     assert seen.page.locator("dd", has_text="no identity").count() == 3
     assert seen.complaints == []
+
+
+@pytest.mark.parametrize("size", ["desk", "phone"])
+@pytest.mark.parametrize("title", MENU)
+def test_pages_over_the_sample_open_quietly(look_at, sample, title, size):
+    seen = look_at(sample, size, title)
+    assert seen.page.locator("h2").first.inner_text() == QUESTIONS[title]
+    assert seen.page.evaluate("document.querySelector('[data-testid=stMain]').scrollWidth") == SIZES[size]
+    assert seen.outside() == []
+    assert seen.complaints == []
+
+
+def test_the_sample_says_that_it_is_invented(look_at, sample):
+    assert look_at(sample).page.get_by_text("The log of an invented firm").is_visible()

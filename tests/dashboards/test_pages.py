@@ -126,6 +126,7 @@ def test_where_the_log_cannot_answer_the_fixed_share_leads_and_the_refusals_foll
     assert not at.exception
     assert [header.value for header in at.header] == [
         "How many jobs end fixed?",
+        "What stopped the rest?",
         "What can this log not say yet?",
     ]
     assert "5,420 of 9,100" in answers(at)[0]
@@ -141,6 +142,7 @@ def test_one_refusal_leaves_the_other_answers_in_place(fleet, first_page):
         "Which parts break down most often?",
         "How long does a fix take?",
         "How many jobs end fixed?",
+        "What stopped the rest?",
         "What can this log not say yet?",
     ]
 
