@@ -9,18 +9,21 @@ The first line names the columns, with a type unless it is text; an empty cell i
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from datetime import date, datetime
 
 import duckdb
 
+# A stroke inside a cell has no space around it.
+_BETWEEN = re.compile(r"(?:^|\s)\|(?=\s|$)")
 Cells = list[list[str | None]]
 
 
 def parse(text: str) -> tuple[dict[str, str], Cells]:
     """Column types by name, and the rows as text."""
     lines = [line for line in text.strip().splitlines() if line.strip() and set(line.strip()) - set("-|+ ")]
-    header, *body = [[cell.strip() for cell in line.split("|")] for line in lines]
+    header, *body = [[cell.strip() for cell in _BETWEEN.split(line)] for line in lines]
     types = {name: kind or "varchar" for name, _, kind in (cell.partition(":") for cell in header)}
     for cells in body:
         assert len(cells) == len(header), f"{len(cells)} cells where the header has {len(header)}: {cells}"

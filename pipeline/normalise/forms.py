@@ -60,7 +60,7 @@ FORMS: tuple[Form, ...] = (
     Form(
         "ISO 8601",
         "moment",
-        f"case when regexp_full_match({{c}}, '{_ISO_MOMENT}') then try_cast(substr({{c}}, 1, 26) as timestamp) end",
+        f"case when regexp_full_match({{c}}, '{_ISO_MOMENT}') then try_cast({{c}} as timestamp) end",
     ),
     Form(
         "ISO 8601, or a month or year",

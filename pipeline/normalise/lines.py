@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import duckdb
 
 from pipeline.normalise import typed
-from pipeline.normalise.files import RECORDS_A_FILE
-from pipeline.normalise.forms import TYPED, Form
+from pipeline.normalise.files import RECORDS_A_FILE, LayoutReading
+from pipeline.normalise.forms import TYPED, Form, forms_of
 from pipeline.normalise.job_numbers import job_id_sql
-from pipeline.normalise.meanings import word_columns
+from pipeline.normalise.line_checks import line_checks
+from pipeline.normalise.meanings import empty_cell_meanings, word_columns
 from pipeline.normalise.money import factor_sql
-from pipeline.normalise.problems import Check, first_problem
+from pipeline.normalise.problems import first_problem, problem_columns
 from pipeline.normalise.spellings import SPELLED_COLUMNS
 from pipeline.settings import Settings
 from pipeline.standard_log import LOG, columns_of_kind
@@ -22,12 +24,9 @@ MOMENTS = columns_of_kind("log", "moment")
 DAYS = columns_of_kind("log", "day")
 MONEY = columns_of_kind("log", "money")
 NUMBERS = columns_of_kind("log", "minutes", "number", "count")
-MINUTES = columns_of_kind("log", "minutes")
 YES_NO = columns_of_kind("log", "yes_no")
 # Kept as written; everything else has a type or a meaning.
-AS_WRITTEN = ("unit_id", "serial", "site_id", "technician", "reading", "part_no", "return_of", "note")
-# Dates on which something had happened; a visit may be booked for later.
-PAST = ("reported_at", "started_at", "finished_at")
+AS_WRITTEN = ("unit_id", "serial", "site_id", "technician", "reading", "return_of")
 
 
 @dataclass(frozen=True)
@@ -38,19 +37,22 @@ class Reading:
     time_zone: str
     has_job_id: bool
     forms: tuple[tuple[str, Form], ...]
-
-    def form(self, column: str) -> Form:
-        """Form of a column."""
-        return dict(self.forms)[column]
+    empty_cells: tuple[tuple[str, str], ...] = ()
 
 
-def read_lines(con: duckdb.DuckDBPyConnection, settings: Settings, forms: dict[int, dict[str, Form]]) -> None:
+def read_lines(
+    con: duckdb.DuckDBPyConnection,
+    settings: Settings,
+    layouts: Mapping[str, LayoutReading],
+    forms: dict[int, dict[str, Form]],
+) -> None:
     """Create normalise.lines."""
-    groups = _groups(con, forms)
-    empty = Reading("", settings.time_zone, has_job_id=True, forms=_default_forms())
-    con.execute(f"create or replace table normalise.lines as {lines_sql(empty, (), settings.currency)}")
+    nothing = Reading("", settings.time_zone, has_job_id=True, forms=_default_forms())
+    groups = _groups(con, layouts, forms) or {nothing: ()}
+    start = "create or replace table normalise.lines as"
     for reading, files in groups.items():
-        con.execute(f"insert into normalise.lines {lines_sql(reading, files, settings.currency)}")
+        con.execute(f"{start} {lines_sql(reading, files, settings.currency)}")
+        start = "insert into normalise.lines"
 
 
 def moment_names(column: str) -> tuple[str, str]:
@@ -60,165 +62,148 @@ def moment_names(column: str) -> tuple[str, str]:
 
 
 def lines_sql(reading: Reading, files: tuple[int, ...], currency: str) -> str:
-    """The query that reads the rows of some files; without files it gives the columns and no row."""
-    columns = {
-        **_identity(reading),
-        **_texts(),
-        **_moments(reading),
-        **_numbers(reading),
-        **_amounts(reading, currency),
-    }
-    meanings = "".join(_meaning_join(column, _quoted(reading.layout)) for column in word_columns())
-    spelled = "".join(_meaning_join(column, "''") for column in SPELLED_COLUMNS)
-    listed = ", ".join(str(file) for file in files) or "null"
-    selected = ",\n    ".join(f'{sql} as "{name}"' for name, sql in columns.items())
+    """
+    The query that reads the rows of some files; without files it gives the columns and no row.
+
+    It goes in steps (cell, value as written, value in UTC and minor units, problem), so that no cell is read twice.
+    """
+    columns = {**_identity(), **_texts(reading), **_moments(reading), **_amounts()}
     return f"""
-with read as (
-    select {selected},
-    {first_problem(_checks(reading))} as problem
+with cells as (
+    select rows.file_no, rows.load_no, rows.record, rows.line, rows.row_digest, rows.row_problem,
+    coalesce(rows.source, '') as source, {job_id_sql(has_job_id=reading.has_job_id)} as job_id,
+    {_listed({name: typed.cell(name) for name in _cell_columns()})}
     from received.rows as rows
-    join normalise.files as files on files.file_no = rows.file_no
-    left join normalise.symptom_cells as symptoms
-        on symptoms.column_name = 'symptom' and symptoms.layout = {_quoted(reading.layout)} and symptoms.cell = rows.symptom
-    left join normalise.symptom_cells as notes
-        on notes.column_name = 'note' and notes.layout = {_quoted(reading.layout)} and notes.cell = rows.note
-    left join normalise.part_numbers as part_numbers on part_numbers.part_no = rows.part_no
-    {meanings}{spelled}
-    where rows.file_no in ({listed})
+    where rows.file_no in ({", ".join(str(file) for file in files) or "null"})
+),
+written as (
+    select cells.*, {_listed(_written(reading))},
+    coalesce(upper(cells.currency), nullif({typed.quoted(currency)}, '')) as currency_used
+    from cells
+),
+read as (
+    select written.row_problem, {_listed({f"c_{name}": f'written."{name}"' for name in _typed_columns()})},
+    {_listed({f"w_{name}": f'written."w_{name}"' for name in _typed_columns()})},
+    files.received_on, {_listed(columns)}
+    from written
+    join normalise.files as files on files.file_no = written.file_no
+    left join normalise.part_numbers as part_numbers on part_numbers.part_no = written.part_no
+    {_joins(reading.layout)}
+),
+checked as (
+    select read.*, {first_problem(line_checks(has_job_id=reading.has_job_id))} as problem
+    from read
 )
-select read.* exclude (problem), jobs.job_no,
-    problem.column_name as problem_column, problem.reason as problem_reason, problem.shape as problem_shape
-from read left join normalise.job_numbers as jobs on jobs.source = read.source and jobs.job_id = read.job_id
+select {", ".join(f'checked."{name}"' for name in columns)}, jobs.job_no,
+    {problem_columns()}
+from checked left join normalise.job_numbers as jobs on jobs.source = checked.source and jobs.job_id = checked.job_id
 """
 
 
 def _groups(
-    con: duckdb.DuckDBPyConnection, forms: dict[int, dict[str, Form]]
+    con: duckdb.DuckDBPyConnection, layouts: Mapping[str, LayoutReading], forms: dict[int, dict[str, Form]]
 ) -> dict[Reading, tuple[int, ...]]:
     sql = "select file_no, layout, time_zone, has_job_id from normalise.files where kind = 'log' order by file_order"
     groups: dict[Reading, list[int]] = defaultdict(list)
     for file_no, layout, zone, has_job_id in con.execute(sql).fetchall():
-        groups[Reading(layout, zone, has_job_id, tuple(forms[file_no].items()))].append(file_no)
+        empty = empty_cell_meanings(layouts.get(layout))
+        groups[Reading(layout, zone, has_job_id, tuple(forms[file_no].items()), empty)].append(file_no)
     return {reading: tuple(files) for reading, files in groups.items()}
 
 
 def _default_forms() -> tuple[tuple[str, Form], ...]:
-    from pipeline.normalise.forms import forms_of
-
     return tuple((column.name, forms_of(TYPED[column.kind])[0]) for column in LOG if column.kind in TYPED)
 
 
-def _identity(reading: Reading) -> dict[str, str]:
-    visit = typed.cell("visit_no")
+def _listed(columns: Mapping[str, str]) -> str:
+    return ",\n    ".join(f'{sql} as "{name}"' for name, sql in columns.items())
+
+
+def _cell_columns() -> tuple[str, ...]:
+    return tuple(column.name for column in LOG if column.name != "job_id")
+
+
+def _typed_columns() -> tuple[str, ...]:
+    return tuple(column.name for column in LOG if column.kind in TYPED)
+
+
+def _written(reading: Reading) -> dict[str, str]:
+    """Values as written (w_), and for moments with an offset of their own the moment (z_)."""
+    values = {f"w_{name}": form.sql(f'cells."{name}"') for name, form in reading.forms}
+    return {**values, **{f"z_{name}": typed.with_offset(f'cells."{name}"') for name in MOMENTS}}
+
+
+def _identity() -> dict[str, str]:
+    number = "try_cast(written.visit_no as integer)"
+    kept = ("file_no", "load_no", "record", "line", "row_digest", "source", "job_id", *AS_WRITTEN)
     return {
-        "row_no": f"files.file_order * {RECORDS_A_FILE} + rows.record",
-        "file_no": "rows.file_no",
-        "load_no": "rows.load_no",
-        "record": "rows.record",
-        "line": "rows.line",
-        "row_digest": "rows.row_digest",
+        "row_no": f"files.file_order * {RECORDS_A_FILE} + written.record",
         # A narrow stand-in for the digest, compared again in full wherever it decides.
-        "row_key": "cast(hash(rows.row_digest) >> 1 as bigint)",
-        "source": "coalesce(rows.source, '')",
-        "job_id": job_id_sql(has_job_id=reading.has_job_id),
-        "visit_no": f"try_cast({visit} as integer)",
+        "row_key": "cast(hash(written.row_digest) >> 1 as bigint)",
+        **{name: f"written.{name}" for name in kept},
+        "visit_no": number,
         # "01" and "1" are the same visit.
-        "visit_ref": f"coalesce(cast(try_cast({visit} as integer) as varchar), lower({visit}))",
-        "area": typed.cell("postcode"),
+        "visit_ref": f"coalesce(cast({number} as varchar), lower(written.visit_no))",
+        "area": "written.postcode",
+        "note": "written.note",
+        "part_no": "written.part_no",
+        "part_key": "part_numbers.part_key",
     }
 
 
-def _texts() -> dict[str, str]:
-    kept = {name: typed.cell(name) for name in AS_WRITTEN}
-    words = {
-        name: f'"m_{name}".meaning' for name in (*word_columns(), *SPELLED_COLUMNS) if name not in YES_NO
-    }
+def _texts(reading: Reading) -> dict[str, str]:
+    empty = dict(reading.empty_cells)
+    meanings = {name: _meaning(name, empty) for name in (*word_columns(), *SPELLED_COLUMNS)}
+    words = {name: sql for name, sql in meanings.items() if name not in YES_NO}
     answers = {
-        name: f"case \"m_{name}\".meaning when 'yes' then true when 'no' then false end" for name in YES_NO
+        name: f"case {meanings[name]} when 'yes' then true when 'no' then false end" for name in YES_NO
     }
     symptoms = {
         "symptom": "coalesce(symptoms.symptom, notes.symptom)",
         "symptoms": "case when symptoms.symptom is null then notes.symptoms else symptoms.symptoms end",
     }
-    return {**kept, **words, **answers, **symptoms, "part_key": "part_numbers.part_key"}
+    return {**words, **answers, **symptoms}
+
+
+def _meaning(column: str, empty: Mapping[str, str]) -> str:
+    """A layout may say what an empty cell means."""
+    if column not in empty:
+        return f'"m_{column}".meaning'
+    return f'case when written."{column}" is null then {typed.quoted(empty[column])} else "m_{column}".meaning end'
 
 
 def _moments(reading: Reading) -> dict[str, str]:
     columns = {}
     for column in MOMENTS:
         at, on = moment_names(column)
-        columns[at] = typed.utc(column, reading.form(column), reading.time_zone)
-        columns[on] = typed.local_day(column, reading.form(column), reading.time_zone)
-    return {**columns, **{column: typed.local(column, reading.form(column)) for column in DAYS}}
+        value, zoned = f'written."w_{column}"', f'written."z_{column}"'
+        columns[at] = typed.utc(value, zoned, reading.time_zone)
+        columns[on] = typed.local_day(value, zoned, reading.time_zone)
+    return {**columns, **{column: f'written."w_{column}"' for column in (*DAYS, *NUMBERS)}}
 
 
-def _numbers(reading: Reading) -> dict[str, str]:
-    return {column: typed.local(column, reading.form(column)) for column in NUMBERS}
-
-
-def _amounts(reading: Reading, currency: str) -> dict[str, str]:
-    named = f"coalesce(upper({typed.cell('currency')}), {_quoted(currency)})"
+def _amounts() -> dict[str, str]:
+    factor = factor_sql("written.currency_used")
     amounts = {
-        f"{column}_minor": f"cast(round({typed.local(column, reading.form(column))} * {factor_sql(named)}) as bigint)"
-        for column in MONEY
+        f"{column}_minor": f'cast(round(written."w_{column}" * {factor}) as bigint)' for column in MONEY
     }
-    return {**amounts, "currency": named}
+    return {**amounts, "currency": "written.currency_used"}
 
 
-def _checks(reading: Reading) -> list[Check]:
-    """What sets a row aside, in the order in which it is looked for."""
-    zone = reading.time_zone
-    no_job = (
-        [Check("job_id", "no job number", f"{typed.cell('job_id')} is null")] if reading.has_job_id else []
+def _joins(layout: str) -> str:
+    words = "".join(_meaning_join(column, layout) for column in word_columns())
+    spelled = "".join(_meaning_join(column, "") for column in SPELLED_COLUMNS)
+    cells = "".join(
+        f"""
+    left join (select cell, symptom, symptoms from normalise.symptom_cells
+        where column_name = '{column}' and layout = {typed.quoted(layout)}) as {name} on {name}.cell = written.{column}"""
+        for name, column in (("symptoms", "symptom"), ("notes", "note"))
     )
-    unreadable = [_unreadable(column.name, column.kind, reading) for column in LOG if column.kind in TYPED]
-    dates = " and ".join(f"{typed.cell(column)} is null" for column in MOMENTS)
-    later = [
-        Check(
-            column,
-            "dated after the file was received",
-            f"{typed.local_day(column, reading.form(column), zone)} > files.received_on",
-        )
-        for column in PAST
-    ]
-    return [
-        Check("", "", "rows.row_problem is not null", reason_sql="rows.row_problem"),
-        *no_job,
-        *unreadable,
-        Check("unit_type", "no kind of machine", "m_unit_type.meaning is null"),
-        Check("reported_at", "no date", dates),
-        *(
-            Check(column, "negative minutes", f"{typed.local(column, reading.form(column))} < 0")
-            for column in MINUTES
-        ),
-        _finished_first(reading),
-        *later,
-    ]
-
-
-def _unreadable(column: str, kind: str, reading: Reading) -> Check:
-    what = {"moment": "a date or time", "day": "a date", "money": "an amount"}.get(kind, "a number")
-    failed = f"{typed.cell(column)} is not null and {typed.local(column, reading.form(column))} is null"
-    return Check(column, f"cannot be read as {what}", failed, shape_sql=typed.shape(typed.cell(column)))
-
-
-def _finished_first(reading: Reading) -> Check:
-    """Where one of the two has no time of day only the days can be compared."""
-    read = {column: reading.form(column) for column in ("reported_at", "finished_at")}
-    days = {column: typed.local_day(column, form, reading.time_zone) for column, form in read.items()}
-    moments = {column: typed.utc(column, form, reading.time_zone) for column, form in read.items()}
-    timed = " and ".join(
-        f"cast({typed.local(column, form)} as time) > time '00:00'" for column, form in read.items()
-    )
-    failed = f"({days['finished_at']} < {days['reported_at']} or ({moments['finished_at']} < {moments['reported_at']} and {timed}))"
-    return Check("finished_at", "finished before reported", failed)
+    return words + spelled + cells
 
 
 def _meaning_join(column: str, layout: str) -> str:
     return f"""
-    left join (select phrase, meaning from normalise.meanings where column_name = '{column}' and layout = {layout}) as "m_{column}"
-        on "m_{column}".phrase = rows."{column}" """
-
-
-def _quoted(text: str) -> str:
-    return "'" + text.replace("'", "''") + "'"
+    left join (select phrase, meaning from normalise.meanings
+        where column_name = '{column}' and layout = {typed.quoted(layout)}) as "m_{column}"
+        on "m_{column}".phrase = written."{column}" """

@@ -8,7 +8,7 @@ from pipeline.normalise import typed
 from pipeline.normalise.files import RECORDS_A_FILE
 from pipeline.normalise.forms import TYPED, Form, forms_of
 from pipeline.normalise.money import minor_digits
-from pipeline.normalise.problems import Check, first_problem
+from pipeline.normalise.problems import Check, first_problem, problem_columns, unreadable
 from pipeline.settings import Settings
 from pipeline.standard_log import LISTS, Column
 
@@ -39,7 +39,7 @@ with read as (
     {joins}
 )
 select read.* exclude (problem),
-    problem.column_name as problem_column, problem.reason as problem_reason, problem.shape as problem_shape
+    {problem_columns()}
 from read
 """
 
@@ -60,9 +60,9 @@ def _column(kind: str, column: Column, currency: str) -> str:
         )
         return f"{answer} as {name}"
     if column.kind == "money":
-        return f"cast(round({typed.local(name, _form(column))} * {10 ** minor_digits(currency)}) as bigint) as {name}_minor"
+        return f"cast(round({_form(column).sql(typed.cell(name))} * {10 ** minor_digits(currency)}) as bigint) as {name}_minor"
     if column.kind in TYPED:
-        return f"{typed.local(name, _form(column))} as {name}"
+        return f"{_form(column).sql(typed.cell(name))} as {name}"
     return f'{typed.cell(name)} as "{name}"'
 
 
@@ -92,15 +92,10 @@ def _join(kind: str, column: Column) -> str:
 
 def _checks(kind: str) -> list[Check]:
     needed = NEEDED[kind]
-    unreadable = [
-        Check(
-            column.name,
-            f"cannot be read as {'a date' if column.kind == 'day' else 'an amount' if column.kind == 'money' else 'a number'}",
-            f"{typed.cell(column.name)} is not null and {typed.local(column.name, _form(column))} is null",
-            shape_sql=typed.shape(typed.cell(column.name)),
-        )
+    read = [
+        unreadable(column, typed.cell(column.name), _form(column).sql(typed.cell(column.name)))
         for column in LISTS[kind]
         if column.kind in TYPED
     ]
     structural = Check("", "", "rows.row_problem is not null", reason_sql="rows.row_problem")
-    return [structural, *unreadable, Check(needed, f"no {needed}", f"{typed.cell(needed)} is null")]
+    return [structural, *read, Check(needed, f"no {needed}", f"{typed.cell(needed)} is null")]

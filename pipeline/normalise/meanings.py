@@ -28,6 +28,12 @@ def word_columns() -> tuple[str, ...]:
     return tuple(name for name in columns_of_kind("log", "word", "yes_no") if name != "symptom")
 
 
+def empty_cell_meanings(layout: LayoutReading | None) -> tuple[tuple[str, str], ...]:
+    """What a layout says that an empty cell means, by column."""
+    values = layout.values if layout else {}
+    return tuple((column, words[""]) for column, words in sorted(values.items()) if words.get(""))
+
+
 def read_meanings(
     con: duckdb.DuckDBPyConnection, layouts: Mapping[str, LayoutReading], vocabulary: Mapping[str, Words]
 ) -> None:

@@ -7,12 +7,14 @@ from collections.abc import Iterator
 
 import duckdb
 
+from pipeline.normalise.phrases import read_phrase
 from pipeline.normalise.tables import store_rows, text_columns
-from pipeline.vocabulary import normal_form
+from pipeline.vocabulary import Words, normal_form
 
 _DROPPED = str.maketrans("", "", " \t\r\n-./\u2010\u2011\u2013")
 # A part known only by its name is kept apart from every number.
 NAME_MARK = "name: "
+Listed = tuple[str, str | None, str | None]
 _IN_TABLES = ("rows", "parts", "stock")
 
 
@@ -21,11 +23,18 @@ def match_key(part_no: str) -> str | None:
     return unicodedata.normalize("NFKC", part_no).upper().translate(_DROPPED) or None
 
 
-def read_part_numbers(con: duckdb.DuckDBPyConnection) -> None:
+def read_part_numbers(con: duckdb.DuckDBPyConnection, kinds: Words) -> None:
     """
     Create normalise.part_numbers (part_no as written → part_key), .part_fits and .named_parts.
 
     A line that names a part without its number gets the number when the parts list has exactly one part of that name.
+
+    Parameters
+    ----------
+    con : connection
+        With received.* and normalise.meanings.
+    kinds : Words
+        Vocabulary of the kinds of machine, for those that only the parts list names.
     """
     every = " union ".join(
         f"select part_no from received.{table} where part_no is not null" for table in _IN_TABLES
@@ -36,23 +45,20 @@ def read_part_numbers(con: duckdb.DuckDBPyConnection) -> None:
     listed = con.execute(
         "select part_no, part_name, fits from received.parts where part_no is not null"
     ).fetchall()
-    store_rows(con, "part_fits", text_columns("part_key", "unit_type"), _fits(con, listed))
+    store_rows(con, "part_fits", text_columns("part_key", "unit_type"), _fits(con, kinds, listed))
     store_rows(con, "named_parts", text_columns("part_name", "part_key"), _names(con, listed))
 
 
-def _fits(
-    con: duckdb.DuckDBPyConnection, listed: list[tuple[str, str | None, str | None]]
-) -> Iterator[dict[str, object]]:
+def _fits(con: duckdb.DuckDBPyConnection, kinds: Words, listed: list[Listed]) -> Iterator[dict[str, object]]:
     """Kinds of machine that a part fits, as the log's own meanings."""
     sql = "select phrase, meaning from normalise.meanings where column_name in ('unit_type', 'machines.unit_type')"
-    meanings = {normal_form(phrase): meaning for phrase, meaning in con.execute(sql).fetchall()}
+    known = {normal_form(phrase): meaning for phrase, meaning in con.execute(sql).fetchall()}
     pairs = {
-        (match_key(part_no), meanings.get(normal_form(kind)) or normal_form(kind))
+        (match_key(part_no), known.get(normal_form(kind)) or read_phrase(kinds, {}, kind)[0])
         for part_no, _, fits in listed
         for kind in (fits or "").split("|")
-        if normal_form(kind)
     }
-    for key, kind in sorted((key, kind) for key, kind in pairs if key):
+    for key, kind in sorted((key, kind) for key, kind in pairs if key and kind):
         yield {"part_key": key, "unit_type": kind}
 
 

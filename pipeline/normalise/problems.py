@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from pipeline.normalise import typed
+from pipeline.standard_log import Column
+
 
 @dataclass(frozen=True)
 class Check:
@@ -19,23 +22,42 @@ class Check:
         In plain words.
     failed : str
         SQL condition.
-    reason_sql, shape_sql : str
-        SQL for the reason where the row brings its own, and for the shape of the cell; empty for none.
+    reason_sql, cell : str
+        SQL for the reason where the row brings its own, and for the cell to show the shape of; empty for none.
     """
 
     column: str
     reason: str
     failed: str
     reason_sql: str = ""
-    shape_sql: str = ""
+    cell: str = ""
+
+
+_WHAT = {"moment": "a date or time", "day": "a date", "money": "an amount"}
+
+
+def unreadable(column: Column, cell: str, value: str) -> Check:
+    """A cell that is there and cannot be read; it is shown as its shape."""
+    reason = f"cannot be read as {_WHAT.get(column.kind, 'a number')}"
+    return Check(column.name, reason, f"{cell} is not null and {value} is null", cell=cell)
 
 
 def first_problem(checks: Sequence[Check]) -> str:
-    """SQL for the first check that fails, as a struct of column_name, reason, shape; null when the row is usable."""
+    """SQL for the first check that fails, as a struct of column_name, reason, cell; null when the row is usable."""
     whens = "\n        ".join(f"when {check.failed} then {_problem(check)}" for check in checks)
     return f"case\n        {whens}\n    end"
 
 
+def problem_columns() -> str:
+    """SQL for the three columns that say why a row is set aside, from the struct `problem`."""
+    # The shape is taken once, of the one cell that matters: its patterns are costly to set up.
+    shape = typed.shape("problem.cell")
+    return (
+        f"problem.column_name as problem_column, problem.reason as problem_reason, {shape} as problem_shape"
+    )
+
+
 def _problem(check: Check) -> str:
     reason = check.reason_sql or f"'{check.reason}'"
-    return f"{{'column_name': '{check.column or 'row'}', 'reason': {reason}, 'shape': {check.shape_sql or 'cast(null as varchar)'}}}"
+    cell = check.cell or "cast(null as varchar)"
+    return f"{{'column_name': '{check.column or 'row'}', 'reason': {reason}, 'cell': {cell}}}"

@@ -2,33 +2,31 @@
 
 from __future__ import annotations
 
-from pipeline.normalise.forms import ZONE, Form
+from pipeline.normalise.forms import ZONE
 
 LONGEST_SHAPE = 30
 
 
 def cell(column: str) -> str:
-    """The cell without spaces around it; an empty one is null."""
+    """The received cell without spaces around it; an empty one is null."""
     return f"nullif(trim(rows.\"{column}\"), '')"
 
 
-def local(column: str, form: Form) -> str:
-    """A moment as the clock on the wall showed it, before any zone is applied."""
-    return form.sql(cell(column))
+def with_offset(text: str) -> str:
+    """The moment that a text with an offset of its own names, as TIMESTAMPTZ; null for any other text."""
+    # A day alone ends like an offset ("-05") but is shorter.
+    return f"case when length({text}) > 16 and regexp_matches({text}, '{ZONE}$') then try_cast({text} as timestamptz) end"
 
 
-def utc(column: str, form: Form, zone: str) -> str:
-    """A moment in UTC: with its own offset where it has one, else in the file's zone."""
-    naive = local(column, form)
-    if zone != "UTC":
-        naive = f"timezone('UTC', timezone('{zone}', {naive}))"
-    return f"case when {_has_offset(column)} then timezone('UTC', {_with_offset(column)}) else {naive} end"
+def utc(local: str, zoned: str, zone: str) -> str:
+    """A moment in UTC: by its own offset where it has one, else by the file's zone."""
+    placed = local if zone == "UTC" else f"timezone('UTC', timezone('{zone}', {local}))"
+    return f"case when {zoned} is not null then timezone('UTC', {zoned}) else {placed} end"
 
 
-def local_day(column: str, form: Form, zone: str) -> str:
+def local_day(local: str, zoned: str, zone: str) -> str:
     """The day in the file's zone on which a moment falls."""
-    naive = f"cast({local(column, form)} as date)"
-    return f"case when {_has_offset(column)} then cast(timezone('{zone}', {_with_offset(column)}) as date) else {naive} end"
+    return f"cast(case when {zoned} is not null then timezone('{zone}', {zoned}) else {local} end as date)"
 
 
 def shape(text: str) -> str:
@@ -39,9 +37,6 @@ def shape(text: str) -> str:
     return rf"substr(regexp_replace({letters}, '\p{{N}}', '9', 'g'), 1, {LONGEST_SHAPE})"
 
 
-def _has_offset(column: str) -> str:
-    return f"(length({cell(column)}) > 16 and regexp_matches({cell(column)}, '{ZONE}$'))"
-
-
-def _with_offset(column: str) -> str:
-    return f"try_cast({cell(column)} as timestamptz)"
+def quoted(text: str) -> str:
+    """A SQL literal."""
+    return "'" + text.replace("'", "''") + "'"

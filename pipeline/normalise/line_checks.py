@@ -1,0 +1,42 @@
+"""What sets a row of the log aside, in the order in which it is looked for."""
+
+from __future__ import annotations
+
+from pipeline.normalise.forms import TYPED
+from pipeline.normalise.problems import Check, unreadable
+from pipeline.standard_log import LOG, columns_of_kind
+
+# Dates on which something had happened; a visit may be booked for later.
+PAST = (("reported_at", "reported_on"), ("started_at", "started_on"), ("finished_at", "finished_on"))
+
+
+def line_checks(*, has_job_id: bool) -> list[Check]:
+    """
+    Checks on the columns of the step `read`: c_ the cell, w_ the value as written, else the value of a line.
+
+    Parameters
+    ----------
+    has_job_id : bool
+        Whether the file has job numbers at all; where it has none they are made.
+    """
+    typed_columns = [column for column in LOG if column.kind in TYPED]
+    dates = " and ".join(f'"c_{column}" is null' for column in columns_of_kind("log", "moment"))
+    return [
+        Check("", "", "row_problem is not null", reason_sql="row_problem"),
+        *([Check("job_id", "no job number", "job_id is null")] if has_job_id else []),
+        *(unreadable(column, f'"c_{column.name}"', f'"w_{column.name}"') for column in typed_columns),
+        Check("unit_type", "no kind of machine", "unit_type is null"),
+        Check("reported_at", "no date", dates),
+        *(Check(name, "negative minutes", f'"{name}" < 0') for name in columns_of_kind("log", "minutes")),
+        _finished_first(),
+        *(Check(column, "dated after the file was received", f"{day} > received_on") for column, day in PAST),
+    ]
+
+
+def _finished_first() -> Check:
+    """Where one of the two has no time of day only the days can be compared."""
+    timed = " and ".join(
+        f"cast(w_{column} as time) > time '00:00'" for column in ("reported_at", "finished_at")
+    )
+    failed = f"(finished_on < reported_on or (finished_at < reported_at and {timed}))"
+    return Check("finished_at", "finished before reported", failed)

@@ -1,0 +1,129 @@
+"""The starter words, and the shop's own laid over them."""
+
+import pytest
+
+from pipeline.errors import UnreadableError
+from pipeline.normalise.phrases import pieces, read_phrase
+from pipeline.vocabulary import known_terms, normal_form, outside_causes, safety_words, vocabulary
+
+# The values that the standard log names, column by column (the public description of the log).
+STANDARD = {
+    "job_kind": "fault|planned service|installation|recall work|quote only|workshop",
+    "return_reason": "same fault|wrong diagnosis|disturbed by us|faulty new part|use|unrelated",
+    "fitting": "freestanding|built-in|stacked",
+    "site_kind": "household|letting agent|laundry|café|other",
+    "mechanism": "stuck|blocked|worn|cracked or burnt|leaking|electrical|none found",
+    "cause": "wear|installation|misuse|water|earlier repair|power|unknown",
+    "part_status": "fitted|needed not on van|ordered|taken out again|faulty new|returned",
+    "part_source": "genuine|pattern|refurbished|used|customer-supplied",
+    "action": "inspect|test|clean|free|clear blockage|descale|adjust|reset|reseat|repair|replace|correct installation|"
+    "make safe|advise|refer|none",
+    "payer": "customer|maker warranty|insurer|own guarantee|goodwill",
+    "outcome": "fixed|temporary|return booked|awaiting customer|no fault found|advised|quote declined|"
+    "beyond economic repair|no access|cancelled|referred|made safe|not finished|open|unknown",
+}
+
+
+@pytest.mark.parametrize("column", STANDARD)
+def test_standard_values_are_meanings_of_a_closed_list(column):
+    words = vocabulary()[column]
+    assert words.standard == set(STANDARD[column].split("|"))
+    assert words.is_closed
+    assert all(words.meaning(value) == value for value in words.standard)
+
+
+@pytest.mark.parametrize("column", sorted(vocabulary()))
+def test_words_are_in_normal_form_and_mean_one_thing(column):
+    words = vocabulary()[column]
+    assert {normal_form(meaning) for meaning in words.standard} == words.standard
+    assert set(words.other.values()) <= words.standard
+    assert not words.standard & words.other.keys()
+    assert words.outside <= words.standard
+
+
+@pytest.mark.parametrize(
+    ("column", "phrase", "meaning", "rule"),
+    [
+        ("outcome", "Fixed.", "fixed", "standard value"),
+        ("outcome", "  BER ", "beyond economic repair", "vocabulary"),
+        ("outcome", "no-access", "no access", "vocabulary"),
+        ("outcome", "Closed", "closed", "unsettled"),
+        ("outcome", "Paid", "paid", "unsettled"),
+        ("outcome", "Invoiced", "invoiced", "unsettled"),
+        ("symptom", "Won't drain!", "not draining", "vocabulary"),
+        ("symptom", "Sings at  night…", "sings at night...", "own words"),
+        ("unit_type", "w/m", "washer", "vocabulary"),
+        ("action", "replaced", "replace", "vocabulary"),
+        ("part_name", "Ｄrain Pump", "drain pump", "own words"),
+        ("symptom", "...", None, "own words"),
+    ],
+)
+def test_phrase_is_read_by_rule(column, phrase, meaning, rule):
+    from pipeline.normalise.meanings import NO_WORDS
+
+    found = read_phrase(vocabulary().get(column, NO_WORDS), {}, phrase)
+    assert found == (None if meaning is None else meaning.rstrip("."), rule)
+
+
+def test_no_word_of_paperwork_means_fixed():
+    words = vocabulary()["outcome"]
+    for word in (
+        "closed",
+        "invoiced",
+        "paid",
+        "complete",
+        "completed",
+        "done",
+        "finished",
+        "billed",
+        "archived",
+    ):
+        assert words.meaning(word) is None
+
+
+def test_layout_speaks_about_its_own_file_first():
+    assert read_phrase(vocabulary()["outcome"], {"fixed": "temporary"}, "Fixed") == ("temporary", "layout")
+
+
+def test_cell_may_hold_several_symptoms():
+    assert pieces("not draining; noisy ;; not draining") == ["not draining", "noisy"]
+
+
+def test_shops_own_words_win(tmp_path):
+    (tmp_path / "outcome.toml").write_text(
+        '[means]\n"temporary" = ["fixed", "Up and running"]\n', encoding="utf-8"
+    )
+    (tmp_path / "advised_not_done.toml").write_text('[means]\n"new hose" = ["hose"]\n', encoding="utf-8")
+    words = vocabulary(tmp_path)
+    assert words["outcome"].meaning("fixed") == "temporary"
+    assert words["outcome"].meaning("up and running") == "temporary"
+    assert words["outcome"].meaning("mended") == "fixed"
+    assert words["advised_not_done"].meaning("hose") == "new hose"
+    assert vocabulary()["outcome"].meaning("fixed") == "fixed"
+
+
+@pytest.mark.parametrize(
+    "text", ["means = 3", "[means", '[means]\n"a" = "b"', '[means]\n"a" = ["x"]\n"b" = ["X"]']
+)
+def test_own_file_that_cannot_be_read_is_named(tmp_path, text):
+    (tmp_path / "cause.toml").write_text(text, encoding="utf-8")
+    with pytest.raises(UnreadableError, match=r"cause\.toml"):
+        vocabulary(tmp_path)
+
+
+def test_terms_for_notes_come_longest_first_and_hold_traps():
+    terms = known_terms()
+    assert list(map(len, terms)) == sorted(map(len, terms), reverse=True)
+    assert {"no leak", "leak", "not draining", "burning smell"} <= set(terms)
+    assert min(map(len, terms)) >= 4
+
+
+def test_bare_smell_and_tripping_are_no_danger():
+    phrases = {phrase for phrases in safety_words().values() for phrase in phrases}
+    assert phrases.isdisjoint({"smell", "smells", "trips the breaker", "trips supply"})
+    assert set(safety_words()) == {"shock", "smoke", "fire", "gas", "flood", "burning"}
+
+
+def test_what_lies_outside_the_machine_is_named():
+    assert {"drain hose without rise", "installation", "misuse"} <= outside_causes()
+    assert outside_causes().isdisjoint({"wear", "bearings worn", "earlier repair"})
