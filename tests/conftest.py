@@ -1,6 +1,11 @@
 """What many tests share: the sample log loaded once, in a store of its own."""
 
 import pytest
+from hypothesis import settings
+
+# How long an example takes says more about the machine's other work than about ours.
+settings.register_profile("mendstat", deadline=None)
+settings.load_profile("mendstat")
 
 
 @pytest.fixture(scope="session")
