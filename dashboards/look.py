@@ -55,6 +55,7 @@ h3 {{ font-size: 1.2rem !important; padding: .4rem 0 0 !important; }}
 .figures {{ border-collapse: collapse; width: 100%; font-size: .9rem; }}
 .figures th {{ text-align: left; font-weight: 600; color: {SOFT}; padding: .3rem .7rem .3rem 0; vertical-align: bottom; }}
 .figures td {{ padding: .35rem .7rem .35rem 0; border-top: 1px solid {RULE}; vertical-align: top; }}
+.figures th:first-child, .figures td:first-child {{ min-width: 11rem; }}
 .figures .number {{ text-align: right; white-space: nowrap; font-variant-numeric: tabular-nums; }}
 .file {{ border-top: 1px solid {RULE}; padding: .8rem 0 .2rem; }}
 .file .name {{ font-weight: 600; overflow-wrap: anywhere; }}
@@ -115,6 +116,7 @@ def chart_config() -> dict[str, Any]:
             "labelFontSize": 14,
             "titleFontSize": 14,
             "titleFontWeight": "normal",
+            "titleLimit": 320,  # a longer one would make the drawing narrower on a phone
             "domainColor": RULE,
             "tickColor": RULE,
             "gridColor": GRID,

@@ -183,10 +183,11 @@ def _texts(base: alt.Chart) -> list[alt.Chart]:
 
 def _reference(at: float, words: str, top: float) -> list[alt.Chart]:
     line = alt.Chart(pl.DataFrame({"at": [at], "words": [words]}))
-    is_left = at < top / 2
+    # Words that stand out of the drawing would make it narrower.
+    side = "left" if at < top / 3 else "right" if at > top * 2 / 3 else "center"
     return [
         line.mark_rule(strokeDash=[2, 3], strokeWidth=1.5, color=look.SOFT).encode(x="at:Q"),
-        line.mark_text(
-            align="left" if is_left else "right", baseline="bottom", dx=-2 if is_left else 2, color=look.SOFT
-        ).encode(x="at:Q", y=alt.value(-6), text="words:N"),
+        line.mark_text(align=side, baseline="bottom", color=look.SOFT).encode(
+            x="at:Q", y=alt.value(-6), text="words:N"
+        ),
     ]

@@ -17,9 +17,9 @@ from dashboards.words import Told
 CLOCKS = {"hands-on": "hands-on minutes", "restored": "days without the machine", "visits": "visits"}
 UNITS = {"hands-on": ("minute", "minutes"), "restored": ("day", "days"), "visits": ("visit", "visits")}
 TITLES = {
-    "hands-on": "hands-on minutes a fixed job, mean",
-    "restored": "days from the report until the machine works, mean (counted up to 60 days)",
-    "visits": "visits a fixed job, mean",
+    "hands-on": "hands-on minutes a fix, mean",
+    "restored": "days without the machine, mean",
+    "visits": "visits a fix, mean",
 }
 CLOCK_KEY = "clock"
 
@@ -47,6 +47,8 @@ def render(fleet: Fleet, kind: str | None, choose: Callable[[], None]) -> None:
     choose()
     clock = _choose(list(totals))
     rows = of_kind(fleet.ask("time-to-fix", by=_by(kind), clock=clock), kind)
+    rows = [row for row in rows if row["low"] is not None]
+    rows.sort(key=lambda row: (-row["low"], _label(row, kind)))
     _show(rows, totals[clock], told, clock, kind)
     blocks.rests_on(_rests_on(totals[clock], clock))
     blocks.worked_out(_how(), *_numbers([totals[clock], *rows], clock, kind))
@@ -119,10 +121,8 @@ def _said(row: dict[str, Any], clock: str) -> str:
 def _show(
     rows: list[dict[str, Any]], total: dict[str, Any], told: Told, clock: str, kind: str | None
 ) -> None:
-    rows = [row for row in rows if row["low"] is not None]
     if not rows:
         return
-    rows.sort(key=lambda row: (-row["low"], _label(row, kind)))
     together = "all together" if kind is None else f"all {kind} jobs"
     value = total["value"]
     reference = None if value is None else Reference(value, f"{together}: {amount(value, clock)}")
@@ -131,12 +131,13 @@ def _show(
 
 
 def _rests_on(row: dict[str, Any], clock: str) -> str:
-    who = (
-        "Fault jobs, those still open counted for as long as they have waited"
-        if clock == "restored"
-        else "Fault jobs that ended fixed"
-    )
-    return f"Lines: likely range of the mean (95 %), sorted by its low end. {who}, {words.window(row)}."
+    who = "Fault jobs that ended fixed"
+    if clock == "restored":
+        who = (
+            "Fault jobs, from the report until the machine works, 60 days at most; "
+            "those still open count for as long as they have waited"
+        )
+    return f"Lines: likely range of the mean (95 %), sorted by its low end. {who}. {words.window(row)}."
 
 
 def _how() -> list[str]:

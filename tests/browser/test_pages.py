@@ -135,6 +135,20 @@ def test_labels_of_a_chart_stay_within_it_on_a_phone(look_at, full):
     assert right <= 390
 
 
+@pytest.mark.parametrize("clock", ["minutes", "days", "visits"])
+def test_nothing_makes_a_drawing_narrower_on_a_phone(look_at, full, clock):
+    page = look_at(full, "phone").page
+    page.get_by_role("radio", name=clock, exact=True).click()
+    page.wait_for_timeout(1500)
+    page.locator("[data-testid=stApp][data-test-script-state=notRunning]").wait_for()
+    widths = page.evaluate(
+        "[...document.querySelectorAll('[data-testid=stVegaLiteChart] svg .mark-group.role-frame .background')]"
+        ".map(e => e.getBoundingClientRect().width).filter(width => width > 0)"
+    )
+    assert len(widths) >= 3
+    assert min(widths) > 300  # those in a fold have its margins
+
+
 def test_headings_do_not_skip_a_level(look_at, full):
     page = look_at(full).page
     levels = page.evaluate("[...document.querySelectorAll('h1,h2,h3,h4')].map(e => Number(e.tagName[1]))")

@@ -86,7 +86,7 @@ def test_choosing_90_days_asks_for_90_days(fleet, first_page):
 def test_choosing_a_clock_changes_the_chart_and_its_unit(fleet, first_page):
     at = first_page()
     at.get_by_key("clock").set_value("restored").run()
-    assert "days from the report" in at.get("vega_lite_chart")[-1].proto.alt
+    assert "days without the machine, mean" in at.get("vega_lite_chart")[-1].proto.alt
 
 
 def test_mature_figure_stands_beside_the_share_that_came_back(fleet, first_page):
