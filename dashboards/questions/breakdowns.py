@@ -149,22 +149,29 @@ def _how(*, is_share: bool, looked_at: int) -> list[str]:
 def _numbers(rows: list[dict[str, Any]], *, is_share: bool) -> tuple[list[str], list[list[str]]]:
     if is_share:
         header = ["part", "jobs with it", "jobs", "share", "likely from", "to"]
-        show, factor = words.percent, 1
-    else:
-        header = ["part", "breakdowns", "machine-years", "a year per 100", "likely from", "to"]
-        show, factor = words.figure, MACHINES
+        return header, [_figures(row, words.percent, 1) for row in rows]
+    header = ["part", "breakdowns", "machine-years", "a year per 100", "likely from", "to"]
+    header += ["jobs, repeats too", "open jobs, part not known yet"]
     cells = [
-        [
-            _name(row),
-            words.whole(row["numerator"]),
-            words.whole(row["denominator"]),
-            "too few" if row["value"] is None else show(row["value"] * factor),
-            show(row["low"] * factor),
-            "–" if row["high"] is None else show(row["high"] * factor),
-        ]
+        [*_figures(row, words.figure, MACHINES), _count(row.get("jobs")), _count(row.get("open_jobs"))]
         for row in rows
     ]
     return header, cells
+
+
+def _figures(row: dict[str, Any], show: Callable[[float], str], factor: int) -> list[str]:
+    return [
+        _name(row),
+        words.whole(row["numerator"]),
+        words.whole(row["denominator"]),
+        "too few" if row["value"] is None else show(row["value"] * factor),
+        show(row["low"] * factor),
+        "–" if row["high"] is None else show(row["high"] * factor),
+    ]
+
+
+def _count(number: float | None) -> str:
+    return "–" if number is None else words.whole(number)
 
 
 def _name(row: dict[str, Any]) -> str:
