@@ -74,7 +74,7 @@ order by files.file_no
 _REASONS = f"""
 select
     fates.file_no,
-    nullif(fates.column_name, '') as column_read,
+    fates.column_name as column_read,
     fates.reason,
     count(*) as rows_counted,
     list(fates.record order by fates.record)[1:$1],

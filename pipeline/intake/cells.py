@@ -100,8 +100,9 @@ def _holding_nul(text: bytes, records: Records) -> list[int]:
     if b"\0" not in text:
         return []
     nuls = np.flatnonzero(np.frombuffer(text, dtype=np.uint8) == 0)
-    found = np.unique(np.searchsorted(records.starts, nuls, side="right") - 1)
-    return [int(n) for n in found if n >= 0]
+    nuls = nuls[nuls < records.rest]  # what comes after belongs to the next block
+    at = np.unique(np.searchsorted(records.starts, nuls, side="right") - 1)
+    return [int(n) for n in at]
 
 
 def _joined(text: bytes, records: Records, plain: Mask) -> bytes | memoryview:

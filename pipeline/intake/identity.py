@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import polars as pl
 import polars_hash  # noqa: F401 -- registers the namespace `chash`
 
@@ -15,35 +17,34 @@ NOTHING = ("", "na", "n/a", "none", "unknown", "null", "nil")
 _NOTHING_BUT = r"^(?:0+|\?+|\.+|/+)$"
 _SPACES_AND_HYPHENS = r"[\s\u00ad\u2010-\u2015\u2212_-]+"
 
-_CLEAN_BYTES = 9  # of the HMAC; 12 characters, of which a hundred million collide with a chance of 1 in 10^6
+_BYTES = 9  # of the HMAC; 12 characters, of which a hundred million collide with a chance of 1 in 10^6
 AREA_LENGTH = 3
 
 
-def cleaned(text: pl.Expr) -> pl.Expr:
+def cleaned(text: pl.Series) -> pl.Series:
     """Identity as it is compared: NFKC, no case, no spaces or hyphens; null where it says nothing."""
-    clean = (
-        text.str.normalize("NFKC")
-        .str.to_lowercase()
-        .str.replace_all("ß", "ss", literal=True)
-        .str.replace_all(_SPACES_AND_HYPHENS, "")
-    )
-    return pl.when(~clean.is_in(NOTHING) & ~clean.str.contains(_NOTHING_BUT)).then(clean)
+    clean = _plain(text).str.to_lowercase().str.replace_all(_SPACES_AND_HYPHENS, "")
+    if _has_more_than_ascii(clean):
+        clean = clean.str.replace_all("ß", "ss", literal=True)
+    return _where(clean, ~clean.is_in(NOTHING) & ~clean.str.contains(_NOTHING_BUT))
 
 
-def pseudonym(clean: pl.Expr, domain: str, key: Key) -> pl.Expr:
+def pseudonyms(clean: pl.Series, domain: str, key: Key) -> pl.Series:
     """
-    Keyed pseudonym of a cleaned identity: 12 characters.
+    Keyed pseudonyms of cleaned identities: 12 characters each.
 
     The first 9 bytes of HMAC-SHA-256 in base64url. Null stays null.
     """
-    return (
-        keyed_hash(pl.lit(f"{domain}:") + clean, key)
-        .str.head(2 * _CLEAN_BYTES)
+    text = pl.col(clean.name)
+    short = (
+        keyed_hash(pl.lit(f"{domain}:") + text, key)
+        .str.head(2 * _BYTES)
         .str.decode("hex")
         .bin.encode("base64")
-        .str.replace_all("+", "-", literal=True)
-        .str.replace_all("/", "_", literal=True)
     )
+    # Base64 as it may stand in a file name or an address.
+    safe = short.str.replace_all("+", "-", literal=True).str.replace_all("/", "_", literal=True)
+    return clean.to_frame().select(safe.alias(clean.name)).to_series()
 
 
 def keyed_hash(text: pl.Expr, key: Key) -> pl.Expr:
@@ -52,19 +53,44 @@ def keyed_hash(text: pl.Expr, key: Key) -> pl.Expr:
     return hashed
 
 
-def identity(cells: list[pl.Expr], domain: str, key: Key) -> pl.Expr:
-    """Pseudonym of an identity made from one or several cells; null where none of them says anything."""
-    parts = [cleaned(cell) for cell in cells]
+def identity(cells: Sequence[pl.Series], domain: str, key: Key) -> pl.Series:
+    """
+    Pseudonyms of an identity made from one or several cells; null where none of them says anything.
+
+    Parameters
+    ----------
+    cells : sequence of series of text
+        One per header the identity is made from, of equal length.
+    domain : str
+        What is identified; equal values of different domains have unlike pseudonyms.
+    key : Key
+        The store's key.
+    """
+    parts = [cleaned(cell).alias(str(number)) for number, cell in enumerate(cells)]
     if len(parts) == 1:
-        return pseudonym(parts[0], domain, key)
-    joined = pl.concat_str([part.fill_null("") for part in parts], separator="|")
-    known = pl.any_horizontal([part.is_not_null() for part in parts])
-    return pseudonym(pl.when(known).then(joined), domain, key)
+        return pseudonyms(parts[0], domain, key)
+    known = pl.any_horizontal(pl.all().is_not_null())
+    joined = pl.concat_str(pl.all().fill_null(""), separator="|")
+    return pseudonyms(
+        pl.DataFrame(parts).select(pl.when(known).then(joined).alias("0")).to_series(), domain, key
+    )
 
 
-def area(postcode: pl.Expr) -> pl.Expr:
+def area(postcode: pl.Series) -> pl.Series:
     """Coarse part of a postcode: its first three letters or digits, in capitals."""
-    letters = postcode.str.normalize("NFKC").str.to_uppercase().str.replace_all(r"[^\p{L}\p{Nd}]", "")
-    kept = letters.str.head(AREA_LENGTH)
-    nothing = letters.str.to_lowercase().is_in(NOTHING) | letters.str.contains(r"^0+$")
-    return pl.when(~nothing).then(kept)
+    letters = _plain(postcode).str.to_uppercase().str.replace_all(r"[^\p{L}\p{Nd}]", "")
+    says_something = ~letters.str.to_lowercase().is_in(NOTHING) & ~letters.str.contains(_NOTHING_BUT)
+    return _where(letters.str.head(AREA_LENGTH), says_something)
+
+
+def _plain(text: pl.Series) -> pl.Series:
+    """NFKC; of ASCII, which most columns are, it is the text itself."""
+    return text.str.normalize("NFKC") if _has_more_than_ascii(text) else text
+
+
+def _has_more_than_ascii(text: pl.Series) -> bool:
+    return bool((text.str.len_bytes() != text.str.len_chars()).any())
+
+
+def _where(text: pl.Series, keep: pl.Series) -> pl.Series:
+    return text.to_frame().select(pl.when(keep).then(pl.col(text.name)).alias(text.name)).to_series()

@@ -53,6 +53,8 @@ class NoteReader:
             Null where nothing known was found. Nothing else of the note is left.
         """
         name = notes.name
+        if not self._patterns:
+            return pl.Series(name, [None], dtype=pl.String).new_from_index(0, len(notes))
         spaced = pl.col(name).str.to_lowercase().str.replace_many(_APART).str.replace_all(r"\s{3,}", "  ")
         found = (pl.lit(" ") + spaced + pl.lit(" ")).str.extract_many(self._patterns, leftmost=True)
         words = found.list.eval(pl.element().replace_strict(self._terms, default=None)).list.join("; ")

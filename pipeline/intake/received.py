@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import Executor, Future, ThreadPoolExecutor
 from pathlib import Path
 
 import polars as pl
 import pyarrow as pa
 from pyarrow import parquet
 
-from pipeline.intake.csv_file import BLOCK_BYTES, read_blocks
+from pipeline.intake.csv_file import BLOCK_BYTES, Block, read_blocks
 from pipeline.intake.source import Source, Survey
 from pipeline.intake.transform import Transformer
 from pipeline.store import atomic
@@ -45,7 +46,10 @@ def receive(
     temporary = atomic.temporary_name(path)
     blocks = read_blocks(source, survey, transformer.header, block_bytes, tell)
     try:
-        rows = _write(temporary, schema, (transformer.rows(block) for block in blocks))
+        # Three blocks are in memory at a time: one is read, one changed, one written.
+        with ThreadPoolExecutor(1) as reading, ThreadPoolExecutor(1) as writing:
+            frames = (transformer.rows(block) for block in _ahead(blocks, reading))
+            rows = _write(temporary, schema, frames, writing)
         with temporary.open("rb") as file:
             digest = hashlib.file_digest(file, "sha256").hexdigest()
         atomic.put_in_place(temporary, path)
@@ -60,13 +64,26 @@ def _schema(transformer: Transformer) -> pa.Schema:
     return pa.schema([*BEFORE, *((name, pa.string()) for name in names)])
 
 
-def _write(path: Path, schema: pa.Schema, frames: Iterable[pl.DataFrame]) -> int:
+def _ahead(blocks: Iterator[Block], reading: Executor) -> Iterator[Block]:
+    """Give blocks on while the next one is already being read."""
+    coming = reading.submit(next, blocks, None)
+    while (block := coming.result()) is not None:
+        coming = reading.submit(next, blocks, None)
+        yield block
+
+
+def _write(path: Path, schema: pa.Schema, frames: Iterable[pl.DataFrame], writing: Executor) -> int:
     rows = 0
     # Digests are all different; a dictionary of them would only cost time and room.
     dictionaries = [name for name in schema.names if name not in {"record", "line", "row_digest"}]
     with parquet.ParquetWriter(path, schema, compression="zstd", use_dictionary=dictionaries) as writer:
+        written: Future[None] | None = None
         for frame in frames:
             table = frame.to_arrow(compat_level=pl.CompatLevel.oldest()).cast(schema)
-            writer.write_table(table, row_group_size=max(1, table.num_rows))
             rows += table.num_rows
+            if written is not None:
+                written.result()
+            written = writing.submit(writer.write_table, table, max(1, table.num_rows))
+        if written is not None:
+            written.result()
     return rows

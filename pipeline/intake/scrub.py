@@ -9,11 +9,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import Literal
 
 import phonenumbers
 import polars as pl
+
+from pipeline.vocabulary import known_terms
 
 REMOVED = "[removed]"
 
@@ -23,7 +25,14 @@ Care = Literal["light", "part", "full"]
 
 _NAME = r"(?:[^\W\d_][\w'’.-]*)"
 _CAPITAL = r"(?:[A-ZÀ-ÖØ-Þ][\w'’.-]*)"
-_BETWEEN = r"(?:(?:van|von|der|den|de|la|le|di|da|ter|ten|zu|'t)\s+)*"
+_BETWEEN_WORDS = "van von der den de la le di da ter ten zu 't"
+_BETWEEN = rf"(?:(?:{_BETWEEN_WORDS.replace(' ', '|')})\s+)*"
+# They end a name where everything is written in capitals.
+_SMALL_WORDS = (
+    "a an the and or is was are has had have says said reports reported hears called calls rang wants will would can not no in out at on to "
+    "for from with by back when while after before machine unit appliance call called visit job again still now today und ist hat sagt meldet "
+    "nicht kein en heeft zegt niet geen et est dit ne pas"
+)
 
 EMAIL = re.compile(r"[\w.+%-]+\s?(?:@|\(at\)|\[at\])\s?[\w-]+(?:\.[\w-]+)+", re.IGNORECASE)
 WEB = re.compile(r"(?:https?://|www\.)\S+", re.IGNORECASE)
@@ -31,22 +40,22 @@ WEB = re.compile(r"(?:https?://|www\.)\S+", re.IGNORECASE)
 # After these a name follows whatever its case.
 TITLE = re.compile(
     r"\b(?P<keep>(?:Mrs?|Ms|Miss|Mister|Herrn?|Frau|Dhr|Mevr(?:ouw)?|Meneer|Mme|Mlle|Monsieur|Madame|Mevr)\b\.?\s+)"
-    rf"{_BETWEEN}{_NAME}(?:\s+(?:&|and|und|en|et)\s+(?:Mrs?|Ms|Frau|Herr)\b\.?)?(?:\s+{_BETWEEN}(?-i:{_CAPITAL}))*",
+    rf"(?P<name>{_BETWEEN}{_NAME}(?:\s+(?:&|and|und|en|et)\s+(?:Mrs?|Ms|Frau|Herr)\b\.?)?(?:\s+{_BETWEEN}(?-i:{_CAPITAL}))*)",
     re.IGNORECASE,
 )
 # After these only a capital letter makes a name: they are shorthand for other things as well.
 WEAK_TITLE = re.compile(
-    rf"\b(?P<keep>(?:Dr|Prof|Sra?|Hr|Fr|M|Mw)\.\s*|Dr\s+){_BETWEEN}{_CAPITAL}(?:\s+{_BETWEEN}{_CAPITAL})*"
+    rf"\b(?P<keep>(?:Dr|Prof|Sra?|Hr|Fr|M|Mw)\.\s*|Dr\s+)(?P<name>{_BETWEEN}{_CAPITAL}(?:\s+{_BETWEEN}{_CAPITAL})*)"
 )
 ROLE = re.compile(
     r"\b(?P<keep>(?i:cust(?:omer)?|client|tenant|landlord|landlady|lessee|owner|caretaker|neighbou?r|occupier|resident|"
     r"guest|spoke (?:to|with)|ask for|contact|call(?:er)?|name(?:d| is)?|kund(?:e|in)|mieter(?:in)?|vermieter(?:in)?|"
     r"hausmeister|nachbar(?:in)?|klant|huurder|verhuurder|bewoner|buur(?:man|vrouw)|locataire|propriétaire|gardien(?:ne)?|"
-    rf"voisine?)(?:\s*[:=-]\s*|\s+)){_CAPITAL}(?:\s+{_BETWEEN}{_CAPITAL})+"
+    rf"voisine?)(?:\s*[:=-]\s*|\s+))(?P<two>{_CAPITAL}(?:\s+{_BETWEEN}{_CAPITAL})+)"
 )
 SIGNED = re.compile(
     rf"\b(?P<keep>(?i:cust(?:omer)?|client|tenant|landlord|owner|contact|name|kunde|mieter|klant|huurder|locataire)\s*[:=]\s*)"
-    rf"{_NAME}(?:\s+{_CAPITAL})*"
+    rf"(?P<name>{_NAME}(?:\s+{_CAPITAL})*)"
 )
 
 _ACCESS = (
@@ -68,7 +77,7 @@ KEY_PLACE = re.compile(
 )
 ABSENCE = re.compile(
     r"\b(?:away|on holiday|holidays?|on vacation|abroad|not (?:at )?home|nobody home|house empty|im urlaub|urlaub|verreist|"
-    r"nicht zu ?hause|op vakantie|vakantie|niet thuis|en vacances|vacances|absente?)\b[^.;,]*",
+    r"nicht zu ?hause|op vakantie|vakantie|niet thuis|en vacances|vacances|absente?)\b(?:[^.;,]|(?<=\d)[.,])*",
     re.IGNORECASE,
 )
 
@@ -151,26 +160,39 @@ _PATTERNS: dict[Care, tuple[re.Pattern[str], ...]] = {
 }
 
 # One quick look that passes most texts by; whatever the patterns above could find has one of these.
+_LIGHTLY_SUSPICIOUS = (
+    r"(?i)@|\(at\)|\[at\]|https?:|www\.|\+\s?\d"
+    r"|\b(?:mrs?|ms|miss|mister|herrn?|frau|dhr|mevr(?:ouw)?|meneer|mme|mlle|monsieur|madame|dr|prof|sra?|hr|fr|m|mw)\b\.?\s*\pL"
+    r"|\b(?:cust|customer|client|tenant|landlord|owner|contact|name|kunde|mieter|klant|huurder|locataire)\s*[:=]"
+)
 _SUSPICIOUS = (
-    r"(?i)@|\(at\)|\[at\]|https?:|www\.|\+\s?\d|\d[\d\s()./\x{2010}-\x{2015}\x{a0}-]{4,}\d"
-    r"|\b(?:mrs?|ms|miss|mister|herrn?|frau|dhr|mevr(?:ouw)?|meneer|mme|mlle|monsieur|madame|dr|prof|sra?|hr|fr|m|mw)\b"
-    r"|\b(?:cust|client|tenant|land|lessee|owner|caretaker|neighbo|occupier|resident|guest|spoke|ask for|contact|call|name"
-    r"|kund|miet|vermiet|hausmeister|nachbar|klant|huurder|verhuurder|bewoner|buur|locataire|propri|gardien|voisin)"
-    r"|\b(?:key|keys|keysafe|safe|lock ?box|alarm|gate|gates|entry|pin|schlüssel|sleutel|cl[ée]s?)"
-    r"|\b(?:door|access|code|pass|tür|tor|zugang|poort|deur|toegang|digicode|portail|porte|boîte|coffre)\b.{0,40}\d{3}|\d{3}.{0,20}\b(?:door|gate|tor|deur|porte)"
-    r"|away|holiday|vacation|abroad|home|house|urlaub|verreist|hause|vakantie|thuis|vacances|absent"
-    r"|\b[a-z]{1,3}[- ]?\d{2,4}[- ]?[a-z]{1,3}\b|\b\d{1,2}-[a-z]{2,3}-|\b[a-z]{2}-[a-z]{2}-\d|\b\d{4}\s?[a-z]{2}\b|\b[a-z]{2}\d{2}\s?[a-z0-9]{4}|\b[a-z]{1,2}\d[a-z\d]?\s\d[a-z]{2}\b"
-    r"|\b(?:reg|registration|plate|van|car|kennzeichen|kenteken|immatriculation)\b"
-    r"|\d[a-z]?,?\s+\w.*\b(?:street|road|avenue|lane|drive|close|court|crescent|way|place|gardens?|terrace|grove|square|hill|row|walk|mews"
-    r"|boulevard|park|view|rise|st|rd|ave|ln|dr|cl|ct|cres|blvd)\b|(?:stra(?:ß|ss)e|str\.|gasse|allee|platz|damm|ufer|weg|straat|laan"
-    r"|plein|gracht|kade|dijk|singel|steeg|hof)\s*\d|\b(?:rue|av\.|bd|chemin|impasse|allée|quai|place)\s"
-    r"|\b(?:acc|a/c|iban|sort|policy|card|konto|membership|insurance|polis|contrat|vertrag)"
+    _LIGHTLY_SUSPICIOUS + r"|\d(?:[\s()./\x{2010}-\x{2015}\x{a0}-]*\d){6}"
+    r"|\b(?:tel|phone|ph|mob|mobile|cell|handy|ring|call|text|fax|telefon|telefoon|gsm|bel|anrufen|tél|portable|appeler)\b\D{0,12}\d"
+    r"|\b(?:cust|customer|client|tenant|landlord|landlady|lessee|owner|caretaker|neighbou?r|occupier|resident|guest|spoke (?:to|with)|"
+    r"ask for|contact|call|caller|named?|kunde|kundin|mieter|mieterin|vermieter|vermieterin|hausmeister|nachbar|nachbarin|klant|huurder|"
+    r"verhuurder|bewoner|buurman|buurvrouw|locataire|propriétaire|gardien|gardienne|voisine?|is)\b[\s:=-]+\pL"
+    r"|\b(?:keys?|schlüssel|sleutels?|clés?)\b.{0,12}\b(?:under|behind|beneath|with|unter|hinter|bei|beim|onder|achter|bij|sous|derrière|chez)\b"
+    r"|\b(?:key ?safe|lock ?box|alarm|alarmanlage|gates?|entry|entryphone|pin|safe|schlüssel\w*|sleutel\w*|door|access|code|pass ?word|pass ?code|"
+    r"pass|tür|tor|zugang|poort|deur|toegang|digicode|portail|porte|clés?|boîte|coffre)\b.{0,40}\d{3}"
+    r"|\d{3}.{0,20}\b(?:key|lock|alarm|gates?|entry|pin|safe|door|access|code|pass|tür|tor|zugang|poort|deur|toegang|digicode|portail|porte|clé|coffre)"
+    r"|\b(?:away|on holiday|holidays?|on vacation|abroad|not (?:at )?home|nobody home|house empty|urlaub|verreist|nicht zu ?hause|vakantie|"
+    r"niet thuis|vacances|absente?)\b"
+    r"|\b[a-z]{1,3}-?\d{2,4}[- ]?[a-z]{1,3}\b|\b\d{1,2}-[a-z]{2,3}-|\b[a-z]{2}-[a-z]{2}-\d|\b\d{4}\s?[a-z]{2}\b"
+    r"|\b[a-z]{2}\d{2}\s?[a-z0-9]{4}|\b[a-z]{1,2}\d[a-z\d]?\s\d[a-z]{2}\b"
+    r"|\b(?:reg|registration|plate|van|car|kennzeichen|kenteken|immatriculation)\b.{0,20}\d"
+    r"|\d[a-z]?,?\s+\pL.*\b(?:street|road|avenue|lane|drive|close|court|crescent|way|place|gardens?|terrace|grove|square|hill|row|walk|mews"
+    r"|boulevard|park|view|rise|st|rd|ave|ln|dr|cl|ct|cres|blvd)\b"
+    r"|(?:stra(?:ß|ss)e|str\.|gasse|allee|platz|damm|ufer|weg|straat|laan|plein|gracht|kade|dijk|singel|steeg|hof)\s*\d"
+    r"|\d.{0,8}\b(?:rue|avenue|av\.|boulevard|bd|chemin|impasse|allée|quai|place)\s"
+    r"|\b(?:acc|account|acct|a/c|iban|sort code|policy|card|konto|kunden?|customer|cust|client|klant|membership|insurance|polis|police|contrat"
+    r"|vertrag)s?\b.{0,24}\d|kundennummer|klantnummer"
 )
 
 
 def scrubbed(texts: pl.Series, care: Care = "full") -> pl.Series:
     """Scrub a column of texts in memory; only suspicious ones are looked at closely."""
-    suspicious = texts.str.contains(_SUSPICIOUS).fill_null(value=False).arg_true()
+    look = _LIGHTLY_SUSPICIOUS if care == "light" else _SUSPICIOUS
+    suspicious = texts.str.contains(look).fill_null(value=False).arg_true()
     if not len(suspicious):
         return texts
     close = pl.Series([scrub(text, care) for text in texts.gather(suspicious).to_list()], dtype=pl.String)
@@ -179,10 +201,35 @@ def scrubbed(texts: pl.Series, care: Care = "full") -> pl.Series:
 
 def _keeping(match: re.Match[str]) -> str:
     """What a pattern wants kept (the title, the word of access) stays beside the mark of removal."""
-    keep = match.groupdict().get("keep") or ""
+    groups = match.groupdict()
+    keep = groups.get("keep") or ""
+    if groups.get("name"):
+        return keep + _without_name(groups["name"], at_least=1)
+    if groups.get("two"):
+        return keep + _without_name(groups["two"], at_least=2)
     if keep and match.string.startswith(keep, match.start()):
         return f"{keep}{REMOVED}"
     return f"{REMOVED}{keep}"
+
+
+def _without_name(words: str, at_least: int) -> str:
+    """
+    Words after a title or a role, of which the first ones are a name.
+
+    Where a whole text is in capitals, everything after the name looks like more of it: a word of the trade ends it.
+    """
+    parts = re.findall(r"\s*\S+", words)
+    trade = _trade_words()
+    many = next((n for n, part in enumerate(parts) if part.strip(" .,;").casefold() in trade), len(parts))
+    many = max(many, 1 if at_least == 1 else 0)
+    return words if many < at_least else REMOVED + "".join(parts[many:])
+
+
+@cache
+def _trade_words() -> frozenset[str]:
+    """Every single word of the starter vocabulary, and the small words around them."""
+    terms = {word for term in known_terms() for word in re.findall(r"[^\W\d_]+", term.casefold())}
+    return frozenset(terms | set(_SMALL_WORDS.split())) - set(_BETWEEN_WORDS.split())
 
 
 def _number_remover(care: Care, text: str) -> Callable[[re.Match[str]], str]:

@@ -73,67 +73,74 @@ class Transformer:
 
     def rows(self, block: Block) -> pl.DataFrame:
         """Rows to keep of a block, in its order."""
-        digests = [self._digest(block.cells), keyed_hash(pl.lit("row:raw=") + pl.col("raw"), self.key)]
-        cells = block.cells.with_columns(block.raw.alias("raw"))
-        frame = cells.select(
-            pl.coalesce(digests[1], digests[0]).str.head(_ROW_DIGEST_LENGTH).alias("row_digest"),
-            self._source(),
-            *(self._cell(column).alias(column.name) for column in self.columns),
-        )
-        kept = [self._safe(frame.get_column(column.name), column) for column in self.columns]
-        numbers = pl.int_range(block.first_record, block.first_record + frame.height, eager=True)
+        cells = block.cells
+        numbers = pl.int_range(block.first_record, block.first_record + cells.height, eager=True)
         return pl.DataFrame(
             [
                 numbers.alias("record"),
                 block.line.alias("line"),
-                frame.get_column("row_digest"),
+                self._digests(cells, block.raw),
                 block.problem.alias("row_problem"),
-                scrubbed(frame.get_column("source")),
-                *kept,
+                self._sources(cells),
+                *(self._kept(cells, column).alias(column.name) for column in self.columns),
             ]
         )
 
-    def _digest(self, cells: pl.DataFrame) -> pl.Expr:
-        """Keyed digest of a row as read: its named, filled cells in the order of the names, whatever their order in the file."""
+    def _digests(self, cells: pl.DataFrame, raw: pl.Series) -> pl.Series:
+        """
+        Keyed digest of each row as read.
+
+        Of its filled cells with their headers, in the order of the headers: the order of a file's columns does not
+        count. Of a row with a problem, of the row as written.
+        """
         names = [comparable(name) for name in self.header.names]
         parts = []
         for position in sorted(range(len(names)), key=lambda n: (names[n], n)):
             cell = pl.col(str(position))
-            if not cells.get_column(str(position)).is_in(["", None]).all():
-                parts.append(pl.when(cell != "").then(pl.lit(f"{names[position]}=") + cell + pl.lit("\x1e")))
+            if not (cells.get_column(str(position)) == "").all():
+                parts += [pl.when(cell != "").then(pl.lit(f"\x1e{names[position]}=")), cell]
         text = pl.concat_str(parts, ignore_nulls=True) if parts else pl.lit("")
-        return keyed_hash(pl.lit("row:") + text, self.key)
+        hashed = keyed_hash(pl.lit("row:") + text, self.key)
+        if raw.null_count() < raw.len():
+            hashed = pl.coalesce(keyed_hash(pl.lit("row:raw=") + pl.col("raw"), self.key), hashed)
+        digests = cells.with_columns(raw.alias("raw")).select(
+            hashed.str.head(_ROW_DIGEST_LENGTH).alias("row_digest")
+        )
+        return digests.to_series()
 
-    def _source(self) -> pl.Expr:
+    def _sources(self, cells: pl.DataFrame) -> pl.Series:
         position = self.layout.source_position(self.header.names)
         if position is None:
-            return pl.lit(self.layout.source).alias("source")
-        value = pl.col(str(position)).str.strip_chars()
+            return pl.Series("source", [self.layout.source]).new_from_index(0, cells.height)
         before = f"{self.layout.source}, " if self.layout.source else ""
-        return pl.coalesce(pl.lit(before) + value, pl.lit(self.layout.source)).alias("source")
+        value = pl.coalesce(
+            pl.lit(before) + pl.col(str(position)).str.strip_chars(), pl.lit(self.layout.source)
+        )
+        return scrubbed(cells.select(value.alias("source")).to_series())
 
-    def _cell(self, column: Column) -> pl.Expr:
-        """A standard column's text; identity and area are gone from it already."""
-        markers = [marker.strip().casefold() for marker in self.layout.missing.get(column.name, ())]
-        texts: list[pl.Expr] = []
-        for position in self.positions[column.name]:
-            text = pl.col(str(position)).str.strip_chars()
-            known = (text != "") & ~text.str.to_lowercase().is_in(markers) if markers else text != ""
-            texts.append(pl.when(known).then(text))
-        if column.kind == "identity":
-            return identity(texts, DOMAINS[column.name], self.key)
-        return area(texts[0]) if column.kind == "area" else texts[0]
-
-    def _safe(self, cells: pl.Series, column: Column) -> pl.Series:
+    def _kept(self, cells: pl.DataFrame, column: Column) -> pl.Series:
+        """A standard column as it may be kept."""
+        texts = [self._text(cells, position, column) for position in self.positions[column.name]]
         match column.kind:
-            case "identity" | "area":
-                return cells
+            case "identity":
+                return identity(texts, DOMAINS[column.name], self.key)
+            case "area":
+                return area(texts[0])
             case "note":
-                return self._notes.known_words(cells) if self._notes else cells
+                return self._notes.known_words(texts[0]) if self._notes else texts[0]
             case "word" | "text" | "number_of_job":
-                return scrubbed(cells, _care(column))
+                return scrubbed(texts[0], _care(column))
             case _:
-                return readable(cells)
+                return readable(texts[0])
+
+    def _text(self, cells: pl.DataFrame, position: int, column: Column) -> pl.Series:
+        """Cells of one column of the file, null where nothing is said."""
+        text = pl.col(str(position)).str.strip_chars()
+        says_something = text != ""
+        markers = [marker.strip().lower() for marker in self.layout.missing.get(column.name, ())]
+        if markers:
+            says_something &= ~text.str.to_lowercase().is_in(markers)
+        return cells.select(pl.when(says_something).then(text).alias(column.name)).to_series()
 
 
 def _care(column: Column) -> Care:

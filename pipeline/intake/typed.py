@@ -40,7 +40,7 @@ foc nc free goodwill charge no gratis kostenlos gratuit x off pair set pcs pc st
 """
 # Yes and no
 _ANSWERS = """
-yes no y n ja nein nee j oui non o true false unknown na none nil null pass passed fail failed ok done not
+yes no y n ja nein nee j oui non o true false unknown na none nil null pass passed fail failed ok done not nicht niet pas
 bestanden unbekannt onbekend inconnu
 """
 _WORDS = frozenset((_DAYS_AND_MONTHS + _PARTS_OF_TIME + _MONEY_AND_AMOUNTS + _ANSWERS).split())

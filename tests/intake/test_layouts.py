@@ -1,0 +1,120 @@
+"""Layouts: which file is which, and what a mistake in one says."""
+
+from pathlib import Path
+
+import pytest
+
+from pipeline.errors import CannotAnswerError, UnreadableError, WrongUseError
+from pipeline.intake.cells import Header
+from pipeline.intake.layouts import known_layouts, read_layout
+from pipeline.intake.recognise import choose_layout
+from pipeline.standard_log import LISTS, column_names
+
+OPEN_REPAIR = {
+    "open-repair-v0.1": "id,data_provider,country,language,product_category,brand,model,year_of_manufacture,repair_status,group_identifier,date,problem,",
+    "open-repair-v0.2.1": "id,data_provider,country,partner_product_category,product_category,brand,year_of_manufacture,repair_status,repair_barrier_if_end_of_life,group_identifier,event_date,problem",
+    "open-repair-v0.3": "id,data_provider,country,partner_product_category,product_category,product_category_id,brand,year_of_manufacture,product_age,repair_status,repair_barrier_if_end_of_life,group_identifier,event_date,problem",
+    "open-repair-vacuum-faults": "id_ords,data_provider,country,fault_type_id,fault_type,product_category,brand,repair_status,year_of_manufacture,product_age,event_date,repair_barrier_if_end_of_life,problem",
+}
+OWN = 'name = "ours"\nsource = "office"\nrequired = ["Job No"]\n[columns]\njob_id = "Job No"\nunit_type = "Type"\nreported_at = "Date"\nsite_id = ["Name", "Postcode"]\n'
+
+
+def header(text):
+    return Header(tuple(text.split(",")), ",")
+
+
+def chosen(text, **asked):
+    return choose_layout("jobs.csv", header(text), asked.pop("layouts", known_layouts()), **asked).name
+
+
+@pytest.mark.parametrize("name", OPEN_REPAIR)
+def test_open_repair_files_fit_exactly_their_own_version(name):
+    assert chosen(OPEN_REPAIR[name]) == name
+    assert [other.name for other in known_layouts().values() if other.fits(OPEN_REPAIR[name].split(","))] == [
+        name
+    ]
+
+
+@pytest.mark.parametrize("kind", LISTS)
+def test_file_with_every_standard_header_fits_exactly_its_own_layout(kind):
+    assert chosen(",".join(column_names(kind))) == f"standard-{kind}"
+    assert chosen(",".join(reversed(column_names(kind)))).endswith(kind)
+
+
+def test_headers_are_compared_without_case_and_outer_spaces():
+    assert chosen(" Unit_Type ,REPORTED_AT,") == "standard-log"
+
+
+def test_log_needs_a_kind_of_machine_and_one_date():
+    assert chosen("unit_type,finished_at") == "standard-log"
+    for lacking in ("unit_type,job_id", "reported_at,job_id"):
+        with pytest.raises(CannotAnswerError, match="fits no known layout"):
+            chosen(lacking)
+
+
+def test_unknown_file_is_answered_with_its_headers_and_what_to_do():
+    with pytest.raises(
+        CannotAnswerError, match=r"Auftrag, Mrs \[removed\].*it has no column unit_type.*--layout"
+    ):
+        chosen("Auftrag,Mrs Quillby")
+
+
+def test_file_that_fits_several_layouts_asks():
+    layouts = known_layouts()
+    twin = read_layout(
+        'name = "twin"\nrequired = ["unit_type", "reported_at"]\ncolumns = "standard"', "twin.toml"
+    )
+    with pytest.raises(CannotAnswerError, match="standard-log, twin"):
+        chosen("unit_type,reported_at", layouts=layouts | {"twin": twin})
+
+
+def test_shop_layout_wins_over_a_general_one(tmp_path):
+    (tmp_path / "own.toml").write_text(
+        OWN.replace("Job No", "job_id").replace("Type", "unit_type").replace("Date", "reported_at")
+    )
+    assert chosen("job_id,unit_type,reported_at", layouts=known_layouts(tmp_path)) == "ours"
+
+
+def test_shop_layout_of_the_same_name_replaces_the_shipped_one(tmp_path):
+    (tmp_path / "own.toml").write_text(OWN.replace("ours", "standard-log"))
+    assert known_layouts(tmp_path)["standard-log"].source == "office"
+
+
+def test_layout_asked_for_must_exist_and_fit():
+    with pytest.raises(WrongUseError, match="No layout is named 'x'"):
+        chosen("unit_type,reported_at", wanted="x")
+    with pytest.raises(WrongUseError, match="it has no column data_provider"):
+        chosen("id,unit_type,reported_at", wanted="open-repair-v0.3")
+
+
+def test_identity_may_be_made_from_several_headers():
+    layout = read_layout(OWN, "own.toml")
+    assert layout.positions(["Date", "Name", "Postcode", "Job No"])["site_id"] == (1, 2)
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("name = ", "is no TOML"),
+        ('describes = "x"', "needs a name"),
+        ('name = "x"\nkind = "tyres"', "kind must be one of"),
+        ('name = "x"\ncolums = "standard"', "no entry 'colums'"),
+        ('name = "x"\ntime_zone = "Mars"', "IANA"),
+        ('name = "x"\n[columns]\njob = "Job"', "'job' is no column"),
+        ('name = "x"\n[columns]\nmake = ["a", "b"]', "only an identity"),
+        ('name = "x"\n[values]\noutcome = "fixed"', "values.outcome must be a table"),
+        ('name = "x"\nrequired = "id"', "required must be a list"),
+        ("name = 3", "name must be a text"),
+    ],
+)
+def test_mistake_in_a_layout_names_file_entry_and_rule(text, says):
+    with pytest.raises(UnreadableError, match=says) as caught:
+        read_layout(text, "own.toml")
+    assert "own.toml" in str(caught.value)
+
+
+def test_every_shipped_layout_says_what_it_reads():
+    for layout in known_layouts().values():
+        assert layout.describes.endswith(".")
+        assert layout.source or layout.source_from
+        assert Path(f"pipeline/layouts/{layout.name}.toml").exists()

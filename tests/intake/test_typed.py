@@ -1,0 +1,80 @@
+"""Where a date, number or answer should be, anything else keeps only its shape."""
+
+import polars as pl
+import pytest
+
+from pipeline.intake.typed import readable, shape
+
+
+@pytest.mark.parametrize(
+    "cell",
+    [
+        *(
+            "2026-03-04",
+            "2026-03-04T14:05:33Z",
+            "2026-03-04 14:05:33.25+01:00",
+            "03/04/26",
+            "3.4.2026",
+            "4-Mar",
+            "Tue 4th",
+            "wk 12",
+            "46085",
+        ),
+        *(
+            "20260304",
+            "202603041405",
+            "12/3/26 9:05 am",
+            "4. März 2026",
+            "2019",
+            "1h30",
+            "1:30",
+            "90 min",
+            "1,5 h",
+            "1 1/2",
+            "½",
+            "45'",
+        ),
+        *(
+            "£85.00",
+            "85,-",
+            "1.234,50",
+            "(85.00)",
+            "85 inc",
+            "FOC",
+            "n/c",
+            "85+VAT",
+            "x2",
+            "2 off",
+            "pair",
+            "1.2E+35",
+            "yes",
+            "nicht bestanden",
+        ),
+    ],
+)
+def test_what_may_be_read_stays(cell):
+    assert readable(pl.Series([cell]))[0] == cell
+
+
+@pytest.mark.parametrize(
+    ("cell", "left"),
+    [
+        ("Quillby Clinic", "Aaaaaaa Aaaaaa"),
+        ("jane", "aaaa"),
+        ("07700 900123", "99999 999999"),
+        ("020-7946-0958", "999-9999-9999"),
+        ("12 Larkspur Row", "12 Aaaaaaaa Aaa"),
+        ("passed by Quillby", "passed aa Aaaaaaa"),
+        ("ÉÜ", "AA"),
+    ],
+)
+def test_anything_else_keeps_its_shape_only(cell, left):
+    assert readable(pl.Series([cell]))[0] == left
+
+
+def test_shape_of_a_shape_is_itself():
+    assert shape(shape("Jane 12, é")) == shape("Jane 12, é") == "Aaaa 99, a"
+
+
+def test_null_stays_null():
+    assert readable(pl.Series([None, "x y z Roe"], dtype=pl.String)).to_list() == [None, "x y z Aaa"]
