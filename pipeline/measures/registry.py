@@ -9,6 +9,7 @@ import duckdb
 import polars as pl
 
 from pipeline.errors import CannotAnswerError, WrongUseError
+from pipeline.measures.first_visit import first_visit
 from pipeline.measures.fixed_share import fixed_share, not_fixed_reasons
 from pipeline.measures.part_failure_rate import part_failure_rate
 from pipeline.measures.question import Question
@@ -77,6 +78,17 @@ _ALL = (
         "Fault jobs that ended otherwise than fixed, by the reason recorded, as a share of the jobs not fixed.",
         "Wilson (1927), JASA 22, 209-212.",
         not_fixed_reasons,
+    ),
+    Measure(
+        "first-visit",
+        "Done at the first visit",
+        "share of jobs ended by the first visit",
+        "How many jobs are done at the first visit?",
+        "Fault jobs whose first attended visit ended fixed, over those whose first attended visit needed a fix, by its day; "
+        "temporary, advised and made safe are not fixed, a job that is still open counts as not done. Strict: no further "
+        "attended visit of the job, and no same-fault return within 30 days (--days), machines that leave competing.",
+        "Wilson (1927), JASA 22, 209-212; Aalen and Johansen (1978), Scand. J. Stat. 5, 141-150.",
+        first_visit,
     ),
 )
 MEASURES: dict[str, Measure] = {measure.name: measure for measure in _ALL}

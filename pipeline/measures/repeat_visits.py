@@ -10,15 +10,15 @@ import polars as pl
 from numpy.typing import NDArray
 
 from pipeline.errors import CannotAnswerError
-from pipeline.estimators.competing import CENSORED, Probability, incidence_of_records
+from pipeline.estimators.competing import Probability, incidence_of_records
 from pipeline.estimators.sample import proportion_sample
+from pipeline.measures.followed import OTHER, SAME_FAULT, first_end
 from pipeline.measures.groups import WORK, Grouping, job_grouping, positions
 from pipeline.measures.query import ask
 from pipeline.measures.question import Question
 from pipeline.measures.result import frame, sorted_rows, with_note
 from pipeline.measures.window import Bounds, last_day, resolve
 
-SAME_FAULT, OTHER, LEFT = 0, 1, 2
 EXTRAS = ("mature_numerator", "mature_denominator", "at_risk", "effective_n", "days", "from", "complete_to")
 
 
@@ -78,25 +78,12 @@ def _records(con: duckdb.DuckDBPyConnection, groups: Grouping, bounds: Bounds) -
     return ask(con, sql, values)
 
 
-def _times(records: pl.DataFrame) -> tuple[NDArray[Any], NDArray[Any]]:
-    """Day and cause of what ended each follow-up first; a report on the day of leaving comes before the leaving."""
-    never = np.iinfo(np.int64).max
-    following = records["days_followed"].to_numpy()
-    coming = records["days_to_next"].fill_null(never).to_numpy()
-    leaving = np.maximum(records["days_to_leave"].fill_null(never).to_numpy(), 0)
-    came = (coming <= following) & (coming <= leaving)
-    left = ~came & (leaving <= following)
-    same = records["next_is_same_fault"].fill_null(value=False).to_numpy()
-    cause = np.where(came, np.where(same, SAME_FAULT, OTHER), np.where(left, LEFT, CENSORED))
-    return np.where(came, coming, np.where(left, leaving, following)).astype(np.int64), cause.astype(np.int64)
-
-
 def _causes(question: Question) -> tuple[int, ...]:
     return (SAME_FAULT,) if question.kind == "same-fault" else (SAME_FAULT, OTHER)
 
 
 def _probability(records: pl.DataFrame, at: NDArray[Any], groups: int, question: Question) -> Probability:
-    time, cause = _times(records)
+    time, cause = first_end(records)
     return incidence_of_records(
         at,
         time,
@@ -114,7 +101,7 @@ def _mature(
     records: pl.DataFrame, at: NDArray[Any], groups: int, question: Question
 ) -> tuple[NDArray[Any], NDArray[Any]]:
     """Index jobs that could have been followed all the days asked for, whatever happened, and returns among them."""
-    time, cause = _times(records)
+    time, cause = first_end(records)
     could = records["days_followed"].to_numpy() >= question.days
     came = could & np.isin(cause, _causes(question)) & (time <= question.days)
     return np.bincount(at, weights=came, minlength=groups), np.bincount(at, weights=could, minlength=groups)

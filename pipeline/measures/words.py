@@ -74,12 +74,24 @@ def _reasons(enough: pl.DataFrame) -> str:
     return f"What most often stopped the rest: {row['second_visit_reason']}, {share_in_words(row)}."
 
 
+def _first_visits(enough: pl.DataFrame) -> str:
+    row = enough.sort("denominator", descending=True).row(0, named=True)
+    which = f" of a {row['unit_type']}" if row.get("unit_type") else ""
+    said = (
+        f"Of the first visits{which} that needed a fix, {share_in_words(row)} ended with the machine working."
+    )
+    if row["value_strict"] is None:
+        return said
+    return f"{said} About {100 * row['value_strict']:.0f} in 100 also held for {row['days']} days."
+
+
 _SENTENCES = {
     "part-failure-rate": _rates,
     "repeat-visits": _repeats,
     "time-to-fix": _times,
     "fixed-share": _fixed,
     "not-fixed-reasons": _reasons,
+    "first-visit": _first_visits,
 }
 
 

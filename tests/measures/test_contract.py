@@ -21,6 +21,8 @@ CASES = [
     ("time-to-fix", Question(by=("age_band",), clock="visits")),
     ("fixed-share", Question(by=("make", "symptom"))),
     ("not-fixed-reasons", Question()),
+    ("first-visit", Question()),
+    ("first-visit", Question(by=("unit_type", "month"), days=90)),
 ]
 
 

@@ -1,0 +1,39 @@
+"""What ends the time that a machine is followed after a job: a report, the machine's end, or the end of the window."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import polars as pl
+from numpy.typing import NDArray
+
+from pipeline.estimators.competing import CENSORED
+
+SAME_FAULT, OTHER, LEFT = 0, 1, 2
+
+
+def first_end(records: pl.DataFrame) -> tuple[NDArray[Any], NDArray[Any]]:
+    """
+    Day and cause of what ended each follow-up first.
+
+    Parameters
+    ----------
+    records : DataFrame
+        `days_to_next` and `next_is_same_fault` of the first later report, `days_to_leave` of the machine's end
+        (null where there is none), `days_followed` to the last day of the window.
+
+    Returns
+    -------
+    time, cause : arrays (records,)
+        Days; SAME_FAULT, OTHER, LEFT or CENSORED. A report on the day of leaving comes before the leaving.
+    """
+    never = np.iinfo(np.int64).max
+    following = records["days_followed"].to_numpy()
+    coming = records["days_to_next"].fill_null(never).to_numpy()
+    leaving = np.maximum(records["days_to_leave"].fill_null(never).to_numpy(), 0)
+    came = (coming <= following) & (coming <= leaving)
+    left = ~came & (leaving <= following)
+    same = records["next_is_same_fault"].fill_null(value=False).to_numpy()
+    cause = np.where(came, np.where(same, SAME_FAULT, OTHER), np.where(left, LEFT, CENSORED))
+    return np.where(came, coming, np.where(left, leaving, following)).astype(np.int64), cause.astype(np.int64)

@@ -1,0 +1,56 @@
+"""Figures of visits against their twins: the same drawn log through the public way in, equal answers cell by cell."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+from hypothesis import given
+
+from tests.twins import first_visits
+from tests.twins.harness import differences, loaded
+from tests.twins.strategies import StandardLog, standard_logs
+from tests.twins.test_figures_agree import Answer, Twin, answered, keyed, often, twin_of
+
+EXAMPLES, MANY_EXAMPLES = 10, 100
+Cells = Iterator[tuple[str, Answer, Answer]]
+
+
+def first_visit_cells(con: Any, twin: Twin) -> Cells:
+    """First-visit completion, plain and strict."""
+    start, end = twin.start, twin.end(closed=True)
+    for by in ((), ("unit_type",), ("make",)):
+        for days in (30, 90):
+            got = keyed(answered(con, twin, "first-visit", by=by, days=days), *by)
+            expected = first_visits.first_visit(
+                twin.jobs, twin.machines, start, end, days=days, by="".join(by)
+            )
+            yield f"first visit {by} {days}", expected, got
+
+
+ALL_CELLS = (first_visit_cells,)
+
+
+def assert_every_cell_agrees(log: StandardLog) -> None:
+    """Load a log and compare."""
+    twin = twin_of(log)
+    found = []
+    with loaded(log) as con:
+        for cells in ALL_CELLS:
+            for what, expected, got in cells(con, twin):
+                found += [f"{what}: {difference}" for difference in differences(expected, got)]
+    assert not found, "\n".join(found)
+
+
+@often(EXAMPLES)
+@given(standard_logs())
+def test_every_figure_of_visits_agrees_with_its_twin(log: StandardLog) -> None:
+    assert_every_cell_agrees(log)
+
+
+@pytest.mark.full
+def test_every_figure_of_visits_agrees_with_its_twin_on_many_logs(request: pytest.FixtureRequest) -> None:
+    if "full" not in request.config.getoption("markexpr"):
+        pytest.skip("the full number of logs runs with -m full")
+    often(MANY_EXAMPLES)(given(standard_logs())(assert_every_cell_agrees))()
