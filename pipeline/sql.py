@@ -13,6 +13,8 @@ import duckdb
 from pipeline.errors import MendstatError
 
 GRAIN = "-- One row per "
+# A file with this line is kept as a view: it only selects rows of a table that is there already.
+VIEW = "-- Kept as a view."
 
 
 class SqlFileError(MendstatError):
@@ -94,12 +96,13 @@ def run_order(con: duckdb.DuckDBPyConnection, folder: str, texts: dict[str, str]
 
 
 def run_folder(con: duckdb.DuckDBPyConnection, folder: str) -> list[str]:
-    """Create the schema of a folder and each of its tables; gives the tables in the order they were made."""
+    """Create the schema of a folder and each of its tables and views; gives the tables in the order they were made."""
     texts = load_folder(folder)
     order = run_order(con, folder, texts)
     con.execute(f"create schema if not exists {folder}")
     for name in order:
-        con.execute(f"create or replace table {folder}.{name} as {texts[name]}")
+        kind = "view" if VIEW in texts[name] else "table"
+        con.execute(f"create or replace {kind} {folder}.{name} as {texts[name]}")
     return order
 
 

@@ -18,7 +18,7 @@ from pipeline.normalise.money import factor_sql
 from pipeline.normalise.problems import first_problem, problem_columns
 from pipeline.normalise.spellings import SPELLED_COLUMNS
 from pipeline.settings import Settings
-from pipeline.standard_log import LOG, columns_of_kind
+from pipeline.standard_log import LOG, Column, columns_of_kind
 
 MOMENTS = columns_of_kind("log", "moment")
 DAYS = columns_of_kind("log", "day")
@@ -95,6 +95,7 @@ checked as (
     from read
 )
 select {", ".join(f'checked."{name}"' for name in columns)}, jobs.job_no,
+    {_mark("job", "machine")} as job_mark, {_mark("visit")} as visit_mark,
     {problem_columns()}
 from checked left join normalise.job_numbers as jobs on jobs.source = checked.source and jobs.job_id = checked.job_id
 """
@@ -131,6 +132,30 @@ def _written(reading: Reading) -> dict[str, str]:
     """Values as written (w_), and for moments with an offset of their own the moment (z_)."""
     values = {f"w_{name}": form.sql(f'cells."{name}"') for name, form in reading.forms}
     return {**values, **{f"z_{name}": typed.with_offset(f'cells."{name}"') for name in MOMENTS}}
+
+
+def _mark(*levels: str) -> str:
+    """
+    SQL for one number that stands for all that a line says about its job or its visit.
+
+    Lines with the same mark agree, so that only the others have to be compared column by column.
+    """
+    said = [
+        name
+        for column in LOG
+        if column.level in levels and column.name not in ("job_id", "visit_no")
+        for name in _names(column)
+    ]
+    return f"cast(hash({', '.join(f'checked.{name}' for name in said)}) >> 1 as bigint)"
+
+
+def _names(column: Column) -> tuple[str, ...]:
+    """Names that a column of the standard log has in normalise.lines."""
+    if column.kind == "moment":
+        return moment_names(column.name)
+    if column.kind == "money":
+        return (f"{column.name}_minor",)
+    return {"postcode": ("area",), "note": ()}.get(column.name, (column.name,))
 
 
 def _identity() -> dict[str, str]:

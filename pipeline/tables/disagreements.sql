@@ -1,5 +1,20 @@
 -- One row per column that should say the same on every line of a job or a visit, with how often it does not.
+-- Lines with the same mark agree; only the others are compared value by value.
 with
+doubtful_jobs as (
+    select job_no
+    from tables.used_lines
+    group by job_no
+    having min(job_mark) <> max(job_mark)
+),
+
+doubtful_visits as (
+    select job_no, visit_ref
+    from tables.used_lines
+    group by job_no, visit_ref
+    having min(visit_mark) <> max(visit_mark)
+),
+
 by_job as (
     select
         min(job_kind) <> max(job_kind) as job_kind,
@@ -19,31 +34,34 @@ by_job as (
         min(area) <> max(area) as area,
         min(reported_at) <> max(reported_at) as reported_at,
     from tables.used_lines
+    where job_no in (select job_no from doubtful_jobs)
     group by job_no
 ),
 
 by_visit as (
     select
-        min(booked_for_at) <> max(booked_for_at) as booked_for_at,
-        min(started_at) <> max(started_at) as started_at,
-        min(finished_at) <> max(finished_at) as finished_at,
-        min(hands_on_min) <> max(hands_on_min) as hands_on_min,
-        min(travel_min) <> max(travel_min) as travel_min,
-        min(technician) <> max(technician) as technician,
-        min(payer) <> max(payer) as payer,
-        min(outcome) <> max(outcome) as outcome,
-        min(second_visit_reason) <> max(second_visit_reason) as second_visit_reason,
-        min(advised_not_done) <> max(advised_not_done) as advised_not_done,
-        min(installation_looked_at) <> max(installation_looked_at) as installation_looked_at,
-        min(test_run) <> max(test_run) as test_run,
-        min(leak_check) <> max(leak_check) as leak_check,
-        min(safety_test) <> max(safety_test) as safety_test,
-        min(charge_minor) <> max(charge_minor) as charge_minor,
-        min(callout_charge_minor) <> max(callout_charge_minor) as callout_charge_minor,
-        min(labour_charge_minor) <> max(labour_charge_minor) as labour_charge_minor,
-        min(part_charge_minor) <> max(part_charge_minor) as part_charge_minor,
-    from tables.used_lines
-    group by job_no, visit_ref
+        min(used.booked_for_at) <> max(used.booked_for_at) as booked_for_at,
+        min(used.started_at) <> max(used.started_at) as started_at,
+        min(used.finished_at) <> max(used.finished_at) as finished_at,
+        min(used.hands_on_min) <> max(used.hands_on_min) as hands_on_min,
+        min(used.travel_min) <> max(used.travel_min) as travel_min,
+        min(used.technician) <> max(used.technician) as technician,
+        min(used.payer) <> max(used.payer) as payer,
+        min(used.outcome) <> max(used.outcome) as outcome,
+        min(used.second_visit_reason) <> max(used.second_visit_reason) as second_visit_reason,
+        min(used.advised_not_done) <> max(used.advised_not_done) as advised_not_done,
+        min(used.installation_looked_at) <> max(used.installation_looked_at) as installation_looked_at,
+        min(used.test_run) <> max(used.test_run) as test_run,
+        min(used.leak_check) <> max(used.leak_check) as leak_check,
+        min(used.safety_test) <> max(used.safety_test) as safety_test,
+        min(used.charge_minor) <> max(used.charge_minor) as charge_minor,
+        min(used.callout_charge_minor) <> max(used.callout_charge_minor) as callout_charge_minor,
+        min(used.labour_charge_minor) <> max(used.labour_charge_minor) as labour_charge_minor,
+        min(used.part_charge_minor) <> max(used.part_charge_minor) as part_charge_minor,
+    from tables.used_lines as used
+    join doubtful_visits as doubtful
+        on doubtful.job_no = used.job_no and doubtful.visit_ref = used.visit_ref
+    group by used.job_no, used.visit_ref
 ),
 
 counted as (

@@ -22,8 +22,8 @@ select
     keyed.job_no,
     visits.visit_key,
     visits.visit_no,
-    row_number() over (partition by keyed.job_no order by keyed.row_no) as line_no,
-    keyed.row_no,
+    -- Lines stand in the order in which they were received.
+    keyed.row_no as line_no,
     keyed.file_no,
     keyed.record,
     keyed.symptom,

@@ -1,0 +1,38 @@
+-- One row per used line without a visit number, with the start of the visit that it belongs to.
+-- A line without any mark of its visit belongs to the visit of the lines around it; a line that has the day only, to
+-- the first visit that started on that day.
+with
+unnumbered as (
+    select lines.row_no, lines.job_no, lines.started_at, lines.finished_on, lines.booked_for_on
+    from normalise.lines as lines
+    left join tables.unused_rows as unused on unused.row_no = lines.row_no
+    where unused.row_no is null and lines.visit_ref is null
+),
+
+dated as (
+    select
+        row_no,
+        job_no,
+        coalesce(
+            cast(started_at as varchar),
+            cast(min(started_at) over (partition by job_no, coalesce(finished_on, booked_for_on)) as varchar),
+            cast(coalesce(finished_on, booked_for_on) as varchar)
+        ) as visit_start,
+    from unnumbered
+),
+
+filled as (
+    select
+        row_no,
+        coalesce(
+            visit_start,
+            last_value(visit_start ignore nulls) over (
+                partition by job_no order by row_no rows between unbounded preceding and current row
+            ),
+            min(visit_start) over (partition by job_no),
+            ''
+        ) as visit_start,
+    from dated
+)
+
+select * from filled
