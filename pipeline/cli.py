@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import argparse
 import os
-import subprocess
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import Any
+from typing import Any, NoReturn
 
 from pipeline.errors import MendstatError, WrongUseError
 
@@ -140,14 +139,13 @@ def _add_dashboard(commands: Any) -> None:
     parser.add_argument("--port", type=int, default=8501, metavar="N")
 
 
-def _demo(options: argparse.Namespace) -> int:
+def _demo(options: argparse.Namespace) -> None:
     from pipeline.demo import demo_text, load_demo
 
     load_demo(options.store, options.key, _say)
     print(demo_text(options.store))
-    if options.no_dashboard or not sys.stdout.isatty():
-        return 0
-    return _dashboard(options)
+    if not options.no_dashboard and sys.stdout.isatty():
+        _dashboard(options)
 
 
 def _load(options: argparse.Namespace) -> None:
@@ -210,8 +208,10 @@ def _measure(options: argparse.Namespace) -> None:
         _show(evaluate(con, options.name, question), options)
 
 
-def _dashboard(options: argparse.Namespace) -> int:
-    # The pages stand on top of the pipeline, which never imports them: they run as a program of their own.
+def _dashboard(options: argparse.Namespace) -> NoReturn:
+    # The pages stand on top of the pipeline, which never imports them: they take this process over, so that a signal
+    # meant for it reaches them.
+    sys.stdout.flush()
     command = [
         sys.executable,
         "-m",
@@ -221,7 +221,7 @@ def _dashboard(options: argparse.Namespace) -> int:
         "--port",
         str(options.port),
     ]
-    return subprocess.call(command)  # noqa: S603 -- our own module, run by this very Python
+    os.execv(sys.executable, command)  # noqa: S606 -- our own module, run by this very Python
 
 
 def _show(result: Any, options: argparse.Namespace) -> None:

@@ -23,6 +23,11 @@ from pipeline.measures.result import frame, sorted_rows, with_note
 from pipeline.measures.window import Bounds, last_day, resolve
 
 EXTRAS = ("median", "p80", "p90", "from", "complete_to")
+QUANTILES = (
+    ("median", 5),
+    ("p80", 8),
+    ("p90", 9),
+)  # in tenths, so that their places are whole-number arithmetic
 SEED = 20260301
 # Days without the machine are averaged over the first 60 only: a mean over an open-ended wait does not exist.
 RESTRICTED_TO_DAYS = 60
@@ -97,30 +102,33 @@ def _means(
     bounds, names = _bounds(con, question), _grouping(question).names
     keys, at = positions(records, names)
     x = records["x"].to_numpy()
-    estimate = _mean_with_interval(at, records["unit"].to_numpy(), x, len(keys), question.level)
-    rows = []
-    for place, key in enumerate(keys):
-        mine = x[at == place]
-        rows.append(
-            {
-                **key,
-                "value": float(mine.mean()),
-                "low": estimate[0][place],
-                "high": estimate[1][place],
-                "numerator": float(mine.sum()),
-                "denominator": len(mine),
-                "sample": str(mean_sample(len(mine))),
-                "note": ""
-                if len(mine) >= MEAN_ENOUGH_N
-                else "interval from a log-normal shape (fewer than 30 jobs)",
-                **{
-                    name: float(np.quantile(mine, share, method="inverted_cdf"))
-                    for name, share in (("median", 0.5), ("p80", 0.8), ("p90", 0.9))
-                },
-                **_same_everywhere(unit, basis, question, bounds),
-            }
-        )
+    low, high = _mean_with_interval(at, records["unit"].to_numpy(), x, len(keys), question.level)
+    ends = np.cumsum(np.bincount(at, minlength=len(keys)))
+    # Sorted once by group and value, each group is a slice and each quantile a position.
+    pieces = np.split(x[np.lexsort((x, at))], ends[:-1])
+    rows = [
+        {
+            **key,
+            "value": float(piece.mean()),
+            "low": low[place],
+            "high": high[place],
+            "numerator": float(piece.sum()),
+            "denominator": len(piece),
+            "sample": str(mean_sample(len(piece))),
+            "note": ""
+            if len(piece) >= MEAN_ENOUGH_N
+            else "interval from a log-normal shape (fewer than 30 jobs)",
+            **{name: float(piece[_position(len(piece), tenths)]) for name, tenths in QUANTILES},
+            **_same_everywhere(unit, basis, question, bounds),
+        }
+        for place, (key, piece) in enumerate(zip(keys, pieces, strict=True))
+    ]
     return sorted_rows(frame(rows, names, EXTRAS), names)
+
+
+def _position(n: int, tenths: int) -> int:
+    """Place of a quantile among n sorted values: the first with at least that share at or below it."""
+    return (n * tenths + 9) // 10 - 1
 
 
 def _mean_with_interval(
@@ -159,8 +167,8 @@ def _restored(con: duckdb.DuckDBPyConnection, question: Question) -> pl.DataFram
         curves, RESTRICTED_TO_DAYS, causes=(FIXED, OTHERWISE), level=question.level, by_unit=by_unit
     )
     shares = {
-        name: quantile(curves, share, causes=(FIXED,), level=question.level)
-        for name, share in (("median", 0.5), ("p80", 0.8), ("p90", 0.9))
+        name: quantile(curves, tenths / 10, causes=(FIXED,), level=question.level)
+        for name, tenths in QUANTILES
     }
     n = np.bincount(at, minlength=len(keys))
     fixed = np.bincount(at, weights=cause == FIXED, minlength=len(keys))
