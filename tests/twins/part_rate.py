@@ -11,7 +11,7 @@ from typing import Any
 
 from tests.twins.estimates import rate_interval, sample_of_rate
 from tests.twins.fixed import share
-from tests.twins.log import REPEAT_DAYS, Job, day, part_of
+from tests.twins.log import REPEAT_DAYS, Job, day, days_of, part_of
 from tests.twins.machines import Machine
 
 YEAR = Fraction(1461, 4)
@@ -47,14 +47,21 @@ def months_later(start: date, months: int) -> date:
 
 
 def stay_of(
-    machine: Machine, basis: str, start: date, end: date, *, contact_months: int | None = None
+    machine: Machine,
+    basis: str,
+    start: date,
+    end: date,
+    *,
+    first_on: date | None = None,
+    contact_months: int | None = None,
 ) -> Stay | None:
     """The days that count, or None."""
     ends = [end]
     if basis == LIST:
         if machine.listed is None:
             return None
-        enter, entry_job = day(machine.listed.get("installed_on", "")) or start, None
+        # A machine whose installation is not known is followed from the log's first day.
+        enter, entry_job = day(machine.listed.get("installed_on", "")) or first_on or start, None
         ends += [machine.ended_on] if machine.ended_on else []
     else:
         entry_job = machine.jobs[0] if machine.jobs else None
@@ -132,16 +139,17 @@ def part_rates(
 ) -> dict[tuple[str, ...], dict[str, Any]]:
     """Failures per machine-year of each part (and of a column of its machines), by individual machine and day."""
     answer = {}
+    first_on = min((on for job in jobs for on in days_of(job)), default=None)
     for part, types in fits_of(jobs, parts).items():
         mine = [m for m in machines if m.get("unit_type") in types]
-        for group, stays in _groups(mine, basis, window, by, None).items():
+        for group, stays in _groups(mine, basis, window, by, first_on=first_on).items():
             row = _row(part, stays)
             if by in ("", "unit_type"):
                 row["open_jobs"] = len(open_jobs(jobs, {m.get("unit_type") for m, _ in stays}, window))
             if row["denominator"]:
                 answer[(part, *group)] = row
         if basis == SEEN:
-            for group, stays in _groups(mine, basis, window, by, 24).items():
+            for group, stays in _groups(mine, basis, window, by, first_on=first_on, months=24).items():
                 second = _row(part, stays)
                 if (part, *group) in answer and second["denominator"]:
                     names = ("value", "low", "high")
@@ -163,12 +171,18 @@ Stays = list[tuple[Machine, Stay]]
 
 
 def _groups(
-    machines: Sequence[Machine], basis: str, window: tuple[date, date], by: str, months: int | None
+    machines: Sequence[Machine],
+    basis: str,
+    window: tuple[date, date],
+    by: str,
+    *,
+    first_on: date | None,
+    months: int | None = None,
 ) -> dict[tuple[str, ...], Stays]:
     """Machines and their days under observation by group; by age, each machine's days are cut at the limits."""
     groups: dict[tuple[str, ...], Stays] = defaultdict(list)
     for machine in machines:
-        stay = stay_of(machine, basis, *window, contact_months=months)
+        stay = stay_of(machine, basis, *window, first_on=first_on, contact_months=months)
         if stay and by == "age_band":
             for label, cut in by_age(machine, stay):
                 groups[(label,)].append((machine, cut))

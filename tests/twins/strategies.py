@@ -6,33 +6,44 @@ One log holds many machines that have nothing to do with each other, because a l
 from __future__ import annotations
 
 import csv
+import random
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from pathlib import Path
+from typing import Protocol, TypeVar
 
 from hypothesis import strategies as st
 
-FIRST_DAY = date(2023, 1, 2)
-TYPES = ("dishwasher", "washer", "ice maker")
+T = TypeVar("T")
+BOTH = (False, True)
+FIRST_DAY = date(2021, 1, 2)
+TYPES = ("dishwasher", "dishwasher", "washer", "ice maker")
 MAKES = ("Make One", "Make Two")
 MODELS = ("M10", "M20", "")
-SYMPTOMS = ("not draining", "noisy", "not heating", "")
-PARTS = ("100-20", "10020", "200.30", "300 40")  # the first two are one part, written in two ways
+SYMPTOMS = ("not draining", "not draining", "noisy", "not heating", "")
+# The first two are one part, written in two ways; the last has no number.
 NAMED_PART = "quern stone"
-ACTIONS = ("clean", "free", "adjust", "repair", "reset", "replace", "test", "inspect")
-STATUSES = ("", "", "", "fitted", "taken out again", "needed not on van", "ordered")
+PARTS = ("100-20", "100-20", "10020", "10020", "200.30", "300 40", NAMED_PART, "")
+ACTIONS = ("clean", "free", "adjust", "repair", "reset", "replace", "replace", "clean", "test", "inspect")
+STATUSES = ("", "", "", "", "fitted", "taken out again", "needed not on van", "ordered")
 BETWEEN = ("return booked", "awaiting customer", "no access", "not finished", "temporary", "cancelled")
 LAST = (
-    *("fixed",) * 6,
+    *("fixed",) * 14,
     *("no fault found", "advised", "quote declined", "beyond economic repair", "no access", "cancelled"),
     *("referred", "made safe", "return booked", "open", ""),
 )
-KINDS = ("", "", "", "", "fault", "workshop", "planned service", "installation")
-GAPS = (0, 0, 1, 2, 29, 30, 31, 32, 59, 60, 61, 90, 150)
-LENGTHS = (0, 0, 0, 1, 3, 29, 30, 31, 45)
-IDENTITIES = ("unit", "unit", "unit", "unit and serial", "serial", "household", "household", "café", "none")
+KINDS = ("", "", "", "", "", "", "", "fault", "workshop", "planned service", "installation")
+GAPS = (0, 0, 0, 1, 2, 15, 29, 30, 31, 32, 45, 59, 60, 61, 90, 150, 365, 760)
+LENGTHS = (0, 0, 0, 0, 1, 3, 29, 30, 31, 45)
+IDENTITIES = (
+    *("unit", "unit", "unit", "unit", "unit", "unit and serial", "unit and serial", "serial", "serial"),
+    *("household", "household", "household", "café", "none"),
+)
 REASONS = ("", "", "", "part not on van", "not diagnosed", "time")
+MINUTES = ("", "20", "45", "7.5", "60", "32", "95")
+WINDOWS = ((None, None), (None, None), (None, None), (60, None), (None, 500), (40, 700), (200, 230))
+FITS = ("", "dishwasher", "washer|ice maker", "dishwasher|washer")
 
 LOG_HEADER = (
     *(
@@ -66,56 +77,11 @@ MAY_BE_EMPTY = (
 )
 
 
-@dataclass(frozen=True)
-class Work:
-    """One line of work."""
+class Pick(Protocol):
+    """Where choices come from: Hypothesis, or a seeded generator."""
 
-    symptom: str
-    part: str
-    status: str
-    action: str
-    leaves_empty: str
-
-
-@dataclass(frozen=True)
-class Call:
-    """One visit: days and hours after the report, what was done, how it ended."""
-
-    days: int
-    hour: int
-    minutes: str
-    outcome: str
-    reason: str
-    works: tuple[Work, ...]
-
-
-@dataclass(frozen=True)
-class Report:
-    """One job: days since the report before it, its visits."""
-
-    gap: int
-    hour: int
-    kind: str
-    return_reason: str
-    names_the_last: bool
-    hides: str
-    calls: tuple[Call, ...]
-
-
-@dataclass(frozen=True)
-class Sketch:
-    """One machine and its jobs."""
-
-    unit_type: str
-    make: str
-    model: str
-    identity: str
-    site: int
-    starts: int
-    is_listed: bool
-    installed: int
-    removed: int | None
-    reports: tuple[Report, ...]
+    def __call__(self, options: Sequence[T], /) -> T:
+        """One of the options."""
 
 
 @dataclass(frozen=True, repr=False)
@@ -163,153 +129,127 @@ def write_csv(path: Path, header: Sequence[str], rows: Sequence[dict[str, str]])
         writer.writerows(rows)
 
 
-_works = st.builds(
-    Work,
-    symptom=st.sampled_from(SYMPTOMS),
-    part=st.sampled_from((*PARTS, *PARTS, NAMED_PART, "")),
-    status=st.sampled_from(STATUSES),
-    action=st.sampled_from(ACTIONS),
-    leaves_empty=st.sampled_from(("", "", *MAY_BE_EMPTY)),
-)
-
-
-def _calls(outcomes: Sequence[str]) -> st.SearchStrategy[Call]:
-    return st.builds(
-        Call,
-        days=st.sampled_from(LENGTHS),
-        hour=st.sampled_from((9, 12, 17)),
-        minutes=st.sampled_from(("", "20", "45", "7.5", "60", "0")),
-        outcome=st.sampled_from(outcomes),
-        reason=st.sampled_from(REASONS),
-        works=st.lists(_works, min_size=1, max_size=2).map(tuple),
-    )
-
-
-_reports = st.builds(
-    Report,
-    gap=st.sampled_from(GAPS),
-    hour=st.sampled_from((8, 12, 18)),
-    kind=st.sampled_from(KINDS),
-    return_reason=st.sampled_from(("", "", "", "", "same fault", "wrong diagnosis", "unrelated")),
-    names_the_last=st.booleans(),
-    hides=st.sampled_from(("", "", "", "unit_id", "serial", "make", "model", "site_id")),
-    calls=st.builds(
-        lambda before, last: (*before, last), st.lists(_calls(BETWEEN), max_size=2), _calls(LAST)
-    ),
-)
-_sketches = st.builds(
-    Sketch,
-    unit_type=st.sampled_from(TYPES),
-    make=st.sampled_from(MAKES),
-    model=st.sampled_from(MODELS),
-    identity=st.sampled_from(IDENTITIES),
-    site=st.integers(0, 6),
-    starts=st.integers(0, 200),
-    is_listed=st.booleans(),
-    installed=st.sampled_from((-4000, -1700, -700, -100, 0, 50, 200)),
-    removed=st.sampled_from((None, None, None, 30, 31, 90, 200, 400)),
-    reports=st.lists(_reports, min_size=1, max_size=5).map(tuple),
-)
-
-
 @st.composite
 def standard_logs(draw: st.DrawFn, *, machines: int = 16) -> StandardLog:
-    """A log of about `machines` machines, one to five jobs each."""
-    sketches = draw(st.lists(_sketches, min_size=machines, max_size=machines))
-    has_times, has_visit_no = draw(st.booleans()), draw(st.booleans())
+    """A log of about `machines` machines, one to five jobs each; every choice is Hypothesis's, so that it can shrink."""
+    return log_of(lambda options: draw(st.sampled_from(options)), machines)
+
+
+def bulk_logs(*, machines: int = 60) -> st.SearchStrategy[StandardLog]:
+    """Larger logs by seed: enough events in a group for the figures that small numbers do not reach."""
+    return st.integers(0, 10**6).map(lambda seed: log_of(random.Random(seed).choice, machines))
+
+
+def log_of(pick: Pick, machines: int) -> StandardLog:
+    """A log and its lists, choice by choice."""
+    has_times, has_visit_no, is_listed = pick(BOTH), pick(BOTH), pick(BOTH)
     rows: list[dict[str, str]] = []
-    for number, sketch in enumerate(sketches):
-        rows += _rows_of(sketch, number, has_times=has_times, has_visit_no=has_visit_no)
-    rows += [dict(rows[at % len(rows)]) for at in draw(st.lists(st.integers(0, 500), max_size=3))]
-    listed = draw(st.booleans())
-    window = draw(
-        st.sampled_from(((None, None), (None, None), (60, None), (None, 300), (40, 250), (100, 101)))
-    )
-    start, end = (None if n is None else FIRST_DAY + timedelta(days=n) for n in window)
-    return StandardLog(rows, _listed(sketches) if listed else [], draw(_parts_lists), start, end)
-
-
-_parts_lists = st.lists(
-    st.sampled_from(("", "dishwasher", "washer|ice maker", "dishwasher|washer")), max_size=3
-).map(
-    lambda fits: [
-        {"part_no": number, "part_name": f"part {number}", "fits": types}
-        for number, types in zip(("100.20", "20030", "30040"), fits, strict=False)
+    listed = []
+    for number in range(machines):
+        machine, identity = _machine(pick, number)
+        first_on = FIRST_DAY + timedelta(days=pick(range(400)))
+        jobs = _jobs(pick, machine, number, first_on, has_times=has_times, has_visit_no=has_visit_no)
+        if is_listed and identity.startswith("unit") and pick((True, True, False)):
+            listed.append(_listed(pick, machine, _days(jobs)))
+        rows += jobs
+    rows += [dict(rows[pick(range(len(rows)))]) for _ in range(pick(range(4)))]
+    parts = [
+        {"part_no": number, "part_name": f"part {number}", "fits": pick(FITS)}
+        for number in ("100.20", "20030", "30040")
     ]
-)
+    return StandardLog(rows, listed, parts[: pick(range(4))], *_window(pick, _days(rows)))
 
 
-def _listed(sketches: Sequence[Sketch]) -> list[dict[str, str]]:
-    """The machine list: those that bear a number and are listed, with the day they left."""
-    rows = []
-    for number, sketch in enumerate(sketches):
-        if sketch.is_listed and sketch.identity.startswith("unit"):
-            first = FIRST_DAY + timedelta(days=sketch.starts)
-            row = {
-                **_machine_fields(sketch, number),
-                "installed_on": str(FIRST_DAY + timedelta(days=sketch.installed)),
-            }
-            row.pop("site_kind", None)
-            row["removed_on"] = "" if sketch.removed is None else str(first + timedelta(days=sketch.removed))
-            rows.append(row)
-    return rows
+def _days(rows: Sequence[dict[str, str]]) -> list[date]:
+    """Days on which something was reported or finished."""
+    texts = (row[name][:10] for row in rows for name in ("reported_at", "finished_at") if name in row)
+    return [date.fromisoformat(text) for text in texts]
 
 
-def _machine_fields(sketch: Sketch, number: int) -> dict[str, str]:
-    fields = {"unit_type": sketch.unit_type, "make": sketch.make, "model": sketch.model}
-    if sketch.identity.startswith("unit"):
+def _window(pick: Pick, days: Sequence[date]) -> tuple[date | None, date | None]:
+    """The window asked for; some end just where a follow-up of 30 or 90 days does."""
+    start, end = (None if n is None else FIRST_DAY + timedelta(days=n) for n in pick(WINDOWS))
+    if pick(BOTH):
+        return start, end
+    end = pick(days) + timedelta(days=pick((0, 1, 30, 31, 90, 91)))
+    return (None if start is None or start >= end else start), max(end, min(days) + timedelta(days=1))
+
+
+def _machine(pick: Pick, number: int) -> tuple[dict[str, str], str]:
+    """What is known of a machine, and by what it can be told from others; few sites, so that some share one."""
+    identity, site = pick(IDENTITIES), pick(range(7))
+    fields = {"unit_type": pick(TYPES), "make": pick(MAKES), "model": pick(MODELS)}
+    if identity.startswith("unit"):
         fields["unit_id"] = f"U-{number:03d}"
-    if sketch.identity in ("unit and serial", "serial"):
+    if identity in ("unit and serial", "serial"):
         fields["serial"] = f"SN {number:04d}x"
-    if sketch.identity != "none":
-        fields["site_id"] = f"site {sketch.site}" if sketch.site < 4 else f"site 9{number}"
-        fields["site_kind"] = "café" if sketch.identity == "café" else "household"
-    return fields
+    if identity != "none":
+        fields["site_id"] = f"site {site}" if site < 3 else f"site 9{number}"
+        fields["site_kind"] = "café" if identity == "café" else "household"
+    return fields, identity
 
 
-def _rows_of(sketch: Sketch, number: int, *, has_times: bool, has_visit_no: bool) -> list[dict[str, str]]:
-    on = FIRST_DAY + timedelta(days=sketch.starts)
+def _listed(pick: Pick, machine: dict[str, str], days: Sequence[date]) -> dict[str, str]:
+    """The machine's row in the machine list: when it came, and when it left if it did."""
+    row = {name: value for name, value in machine.items() if name in MACHINE_HEADER}
+    installed, removed = (
+        pick(("", -4000, -1700, -700, -100, 0, 50, 200)),
+        pick((*[None] * 6, 30, 31, 90, 200, 400)),
+    )
+    row["installed_on"] = "" if installed == "" else str(FIRST_DAY + timedelta(days=installed))
+    row["removed_on"] = "" if removed is None else str(pick(days) + timedelta(days=removed))
+    return row
+
+
+def _jobs(
+    pick: Pick, machine: dict[str, str], number: int, on: date, *, has_times: bool, has_visit_no: bool
+) -> list[dict[str, str]]:
     rows: list[dict[str, str]] = []
     before = ""
-    for n, report in enumerate(sketch.reports):
-        on += timedelta(days=report.gap)
-        job_id = f"J{number}-{n}"
-        job = {**_machine_fields(sketch, number), "job_id": job_id, "job_kind": report.kind}
-        job.pop(report.hides, None)
-        job["return_reason"] = report.return_reason
-        job["return_of"] = before if report.names_the_last else ""
-        at = datetime.combine(on, time(report.hour))
-        rows += _job_rows(replace(report), job, at, has_times=has_times, has_visit_no=has_visit_no)
-        before = job_id
+    for n in range(pick((1, 2, 2, 3, 4, 5))):
+        job = {**machine, "job_id": f"J{number}-{n}", "job_kind": pick(KINDS)}
+        # A part of what is known of the machine is left out of the whole job.
+        job.pop(pick((*[""] * 9, "unit_id", "serial", "make", "model", "site_id")), None)
+        job["return_reason"] = pick((*[""] * 9, "same fault", "wrong diagnosis", "unrelated"))
+        job["return_of"] = pick(("", "", before))
+        at = datetime.combine(on, time(pick((8, 12, 18))))
+        rows += _visits(pick, job, at, has_times=has_times, has_visit_no=has_visit_no)
+        before = job["job_id"]
+        on += timedelta(days=pick(GAPS))
     return rows
 
 
-def _job_rows(
-    report: Report, job: dict[str, str], at: datetime, *, has_times: bool, has_visit_no: bool
+def _visits(
+    pick: Pick, job: dict[str, str], at: datetime, *, has_times: bool, has_visit_no: bool
 ) -> list[dict[str, str]]:
     rows = []
     ended = at
-    for number, call in enumerate(report.calls, start=1):
-        # A visit starts no earlier than the one before it ended; an hour apart, so that starts tell visits apart.
-        began = max(datetime.combine(ended.date() + timedelta(days=call.days), time(call.hour)), ended)
+    outcomes = (*(pick(BETWEEN) for _ in range(pick((0, 0, 0, 1, 2)))), pick(LAST))
+    for number, outcome in enumerate(outcomes, start=1):
+        # A visit starts no earlier than the one before it ended.
+        began = max(
+            datetime.combine(ended.date() + timedelta(days=pick(LENGTHS)), time(pick((9, 12, 17)))), ended
+        )
         ended = began + timedelta(hours=1 if has_times else 0)
         visit = {"visit_no": str(number)} if has_visit_no else {}
         visit["started_at"] = _text(began, has_times=has_times)
-        visit["finished_at"] = "" if call.outcome in ("open", "") else _text(ended, has_times=has_times)
-        visit |= {"hands_on_min": call.minutes, "outcome": call.outcome, "second_visit_reason": call.reason}
-        for line, work in enumerate(call.works):
-            row = {**job, "reported_at": _text(at, has_times=has_times), **visit, **_line(work)}
+        visit["finished_at"] = "" if outcome in ("open", "") else _text(ended, has_times=has_times)
+        visit |= {"hands_on_min": pick(MINUTES), "outcome": outcome, "second_visit_reason": pick(REASONS)}
+        for line in range(pick((1, 1, 2))):
+            row = {**job, "reported_at": _text(at, has_times=has_times), **visit, **_line(pick)}
             if line or number > 1:
-                row.pop(work.leaves_empty, None)
+                row.pop(pick(("", "", *MAY_BE_EMPTY)), None)
             rows.append({name: value for name, value in row.items() if value})
         if not has_times and not has_visit_no:
+            # Only their starts tell these visits apart.
             ended += timedelta(days=1)
     return rows
 
 
-def _line(work: Work) -> dict[str, str]:
-    named = {"part_name": work.part} if work.part == NAMED_PART else {"part_no": work.part}
-    return {"symptom": work.symptom, "part_status": work.status, "action": work.action, **named}
+def _line(pick: Pick) -> dict[str, str]:
+    part = pick(PARTS)
+    named = {"part_name": part} if part == NAMED_PART else {"part_no": part}
+    return {"symptom": pick(SYMPTOMS), "part_status": pick(STATUSES), "action": pick(ACTIONS), **named}
 
 
 def _text(at: datetime, *, has_times: bool) -> str:

@@ -9,15 +9,17 @@ from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from pipeline.errors import CannotAnswerError
 from tests.twins import fixed, part_rate, repeats, times
 from tests.twins.harness import asked, differences, loaded
 from tests.twins.log import Job, Windows, jobs_of, part_of, windows_of
 from tests.twins.machines import Machine, identify
-from tests.twins.strategies import StandardLog, standard_logs
+from tests.twins.strategies import StandardLog, bulk_logs, standard_logs
 
-EXAMPLES, MANY_EXAMPLES = 20, 150
+EXAMPLES, MANY_EXAMPLES = 10, 150
+BULK_EXAMPLES, MANY_BULK_EXAMPLES = 5, 60
 Answer = Mapping[tuple[str, ...], Mapping[str, Any]]
 
 
@@ -153,8 +155,19 @@ def test_every_figure_agrees_with_its_twin(log: StandardLog) -> None:
     assert_every_cell_agrees(log)
 
 
+@often(BULK_EXAMPLES)
+@given(bulk_logs())
+def test_every_figure_agrees_with_its_twin_where_there_is_much_to_count(log: StandardLog) -> None:
+    assert_every_cell_agrees(log)
+
+
 @pytest.mark.full
-def test_every_figure_agrees_with_its_twin_on_many_logs(request: pytest.FixtureRequest) -> None:
+@pytest.mark.parametrize(
+    ("logs", "examples"), [(standard_logs(), MANY_EXAMPLES), (bulk_logs(), MANY_BULK_EXAMPLES)]
+)
+def test_every_figure_agrees_with_its_twin_on_many_logs(
+    logs: st.SearchStrategy[StandardLog], examples: int, request: pytest.FixtureRequest
+) -> None:
     if "full" not in request.config.getoption("markexpr"):
         pytest.skip("the full number of logs runs with -m full")
-    often(MANY_EXAMPLES)(given(standard_logs())(assert_every_cell_agrees))()
+    often(examples)(given(logs)(assert_every_cell_agrees))()

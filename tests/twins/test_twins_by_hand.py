@@ -62,7 +62,7 @@ def test_job_reported_thirty_days_after_the_finish_is_a_repeat_and_later_it_is_a
 
 def test_days_from_report_to_thirty_days_after_the_finish_are_not_at_risk() -> None:
     jobs = jobs_of([row("a", "2024-01-11", "2024-01-13", **PUMP)])
-    machines = identify(jobs, [{"unit_id": "u1", "unit_type": "washer", "installed_on": ""}])
+    machines = identify(jobs, [{"unit_id": "u1", "unit_type": "washer", "installed_on": "2020-01-01"}])
     got = part_rate.part_rates(
         list(machines.values()), jobs, [], part_rate.LIST, (date(2024, 1, 1), date(2024, 3, 1))
     )
