@@ -11,6 +11,7 @@ from pipeline.errors import CannotAnswerError, WrongUseError
 from pipeline.estimators.rates import UnitSums, unit_rate
 from pipeline.estimators.sample import rate_sample
 from pipeline.measures.failure_cells import failure_cells
+from pipeline.measures.failure_shrinkage import shrink_toward_type
 from pipeline.measures.fixed_share import share_row
 from pipeline.measures.groups import MACHINE_COLUMNS, check_group
 from pipeline.measures.query import ask
@@ -22,8 +23,12 @@ DAYS_A_YEAR = 365.25
 GROUPS = ("part_no", "part_name", *MACHINE_COLUMNS, "age_band")
 EXTRAS = (
     "jobs",
+    "confirmed",
     "machines",
     "open_jobs",
+    "shrunk",
+    "shrunk_low",
+    "shrunk_high",
     "value_24_months",
     "low_24_months",
     "high_24_months",
@@ -80,6 +85,8 @@ def _rates(
     if not cells.height:
         raise CannotAnswerError(_no_basis(con, basis, bounds))
     rows = _rate_rows(cells, question, bounds, names, basis)
+    if "model" in names:
+        shrink_toward_type(rows, names, question.level)
     if basis == "machines seen":
         second = _rate_rows(
             failure_cells(con, bounds, names, basis, exit_months=24), question, bounds, names, basis
@@ -128,6 +135,7 @@ def _rate_rows(
             "basis": basis,
             "note": _note(float(estimate.variance_ratio[at]), is_robust=bool(estimate.is_robust[at])),
             "jobs": row["jobs"],
+            "confirmed": row["confirmed"],
             "machines": row["machines"],
             "open_jobs": row["open_jobs"],
             "from": bounds.window.from_at,

@@ -1,0 +1,46 @@
+"""What stands beside a failure rate: confirmed failures, open jobs, rates drawn toward the type."""
+
+import pytest
+
+from pipeline.measures import Question, evaluate
+from sample_logs import truth
+
+
+@pytest.fixture(scope="module")
+def by_model(sample):
+    return evaluate(sample, "part-failure-rate", Question(by=("unit_type", "model")))
+
+
+def test_confirmed_failures_are_failures_and_failures_are_jobs(sample):
+    result = evaluate(sample, "part-failure-rate")
+    assert (result["confirmed"] <= result["numerator"]).all()
+    assert (result["numerator"] <= result["jobs"]).all()
+    # Wrong diagnoses are planted, so some failures are not confirmed.
+    assert result["confirmed"].sum() < result["numerator"].sum()
+
+
+def test_rates_drawn_toward_their_type_lie_nearer_the_planted_ones(by_model):
+    planted = truth.part_failure_rates("unit_type", "model", complete_to=by_model["complete_to"][0].date())
+    own, drawn, count = 0.0, 0.0, 0
+    for row in by_model.iter_rows(named=True):
+        true = planted.get((row["unit_type"], row["model"], row["part_no"]))
+        if true is not None and row["part_no"] not in truth.SPLIT_BY_SUPERSESSION:
+            # In units of its own sampling variance, so that no common part decides alone.
+            variance = true.value / row["denominator"]
+            own += (row["numerator"] / row["denominator"] - true.value) ** 2 / variance
+            drawn += (row["shrunk"] - true.value) ** 2 / variance
+            count += 1
+    assert count >= 50
+    assert drawn < own
+
+
+def test_models_that_are_drawn_in_are_also_known_better(by_model):
+    narrower = (by_model["shrunk_high"] - by_model["shrunk_low"]) < (by_model["high"] - by_model["low"])
+    assert narrower.mean() > 0.9
+
+
+def test_without_models_there_is_nothing_to_draw_toward(sample):
+    assert (
+        evaluate(sample, "part-failure-rate")["shrunk"].null_count()
+        == evaluate(sample, "part-failure-rate").height
+    )
