@@ -8,10 +8,11 @@ from typing import Any
 import pytest
 from hypothesis import given
 
-from tests.twins import first_visits
+from tests.twins import first_visits, no_fault
 from tests.twins.harness import differences, loaded
-from tests.twins.strategies import StandardLog, standard_logs
+from tests.twins.strategies import StandardLog
 from tests.twins.test_figures_agree import Answer, Twin, answered, keyed, often, twin_of
+from tests.twins.visit_logs import visit_logs
 
 EXAMPLES, MANY_EXAMPLES = 10, 100
 Cells = Iterator[tuple[str, Answer, Answer]]
@@ -29,7 +30,20 @@ def first_visit_cells(con: Any, twin: Twin) -> Cells:
             yield f"first visit {by} {days}", expected, got
 
 
-ALL_CELLS = (first_visit_cells,)
+def no_fault_cells(con: Any, twin: Twin) -> Cells:
+    """Jobs without a finding, and their repeats of either kind."""
+    start, end = twin.start, twin.end(closed=True)
+    for by in ((), ("unit_type",)):
+        for kind, days in (("any", 30), ("same-fault", 90)):
+            got = keyed(answered(con, twin, "no-fault-found", by=by, kind=kind, days=days), *by)
+            same = kind == "same-fault"
+            expected = no_fault.no_fault_found(
+                twin.jobs, twin.machines, start, end, days=days, same_fault=same, by="".join(by)
+            )
+            yield f"no fault found {by} {kind} {days}", expected, got
+
+
+ALL_CELLS = (first_visit_cells, no_fault_cells)
 
 
 def assert_every_cell_agrees(log: StandardLog) -> None:
@@ -44,7 +58,7 @@ def assert_every_cell_agrees(log: StandardLog) -> None:
 
 
 @often(EXAMPLES)
-@given(standard_logs())
+@given(visit_logs())
 def test_every_figure_of_visits_agrees_with_its_twin(log: StandardLog) -> None:
     assert_every_cell_agrees(log)
 
@@ -53,4 +67,4 @@ def test_every_figure_of_visits_agrees_with_its_twin(log: StandardLog) -> None:
 def test_every_figure_of_visits_agrees_with_its_twin_on_many_logs(request: pytest.FixtureRequest) -> None:
     if "full" not in request.config.getoption("markexpr"):
         pytest.skip("the full number of logs runs with -m full")
-    often(MANY_EXAMPLES)(given(standard_logs())(assert_every_cell_agrees))()
+    often(MANY_EXAMPLES)(given(visit_logs())(assert_every_cell_agrees))()
