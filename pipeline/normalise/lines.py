@@ -15,6 +15,7 @@ from pipeline.normalise.job_numbers import job_id_sql
 from pipeline.normalise.line_checks import line_checks
 from pipeline.normalise.meanings import empty_cell_meanings, word_columns
 from pipeline.normalise.money import factor_sql
+from pipeline.normalise.odd_hours import odd_hour
 from pipeline.normalise.problems import first_problem, problem_columns
 from pipeline.normalise.spellings import SPELLED_COLUMNS
 from pipeline.settings import Settings
@@ -84,6 +85,7 @@ written as (
 read as (
     select written.row_problem, {_listed({f"c_{name}": f'written."{name}"' for name in _typed_columns()})},
     {_listed({f"w_{name}": f'written."w_{name}"' for name in _typed_columns()})},
+    {_listed(_odd_hours(reading.time_zone))},
     files.received_on, {_listed(columns)}
     from written
     join normalise.files as files on files.file_no = written.file_no
@@ -95,6 +97,7 @@ checked as (
     from read
 )
 select {", ".join(f'checked."{name}"' for name in columns)}, jobs.job_no,
+    {_first_of("column")} as odd_hour_column, {_first_of("hour")} as odd_hour,
     {_mark("job", "machine")} as job_mark, {_mark("visit")} as visit_mark,
     {problem_columns()}
 from checked left join normalise.job_numbers as jobs on jobs.source = checked.source and jobs.job_id = checked.job_id
@@ -205,6 +208,21 @@ def _moments(reading: Reading) -> dict[str, str]:
         columns[at] = typed.utc(value, zoned, reading.time_zone)
         columns[on] = typed.local_day(value, zoned, reading.time_zone)
     return {**columns, **{column: f'written."w_{column}"' for column in (*DAYS, *NUMBERS)}}
+
+
+def _odd_hours(zone: str) -> dict[str, str]:
+    """Whether the clock skipped or doubled the hour of a moment (o_)."""
+    return {f"o_{name}": odd_hour(f'written."w_{name}"', f'written."z_{name}"', zone) for name in MOMENTS}
+
+
+def _first_of(what: str) -> str:
+    """SQL for the first moment of a line that falls into an odd hour: its column, or what is odd."""
+    whens = (f"when checked.o_{name} is not null then {_odd(name, what)}" for name in MOMENTS)
+    return f"case {' '.join(whens)} end"
+
+
+def _odd(name: str, what: str) -> str:
+    return typed.quoted(name) if what == "column" else f"checked.o_{name}"
 
 
 def _amounts() -> dict[str, str]:

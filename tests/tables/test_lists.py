@@ -1,5 +1,6 @@
-"""tables.parts, tables.stock, tables.notices, tables.list_fates."""
+"""tables.parts, tables.stock, tables.notices, tables.list_fates, tables.oddities."""
 
+from pipeline.settings import Settings
 from tests.builds import built
 from tests.table_text import assert_table
 
@@ -56,3 +57,43 @@ def test_rows_of_lists_have_a_fate_too():
         3       | 2      | set aside | text        | no text                    |
         """,
     )
+
+
+def test_oddities_are_counted_and_the_lines_used():
+    con = built(
+        """
+        job_id | unit_type | visit_no | reported_at | started_at | finished_at | hands_on_min | made_on | installed_on | age_years | quantity
+        J1     | washer    | first    | 2026-01-05  | 2026-01-04 | 2026-01-06  | 481          | 2020    | 2019         |           | 0
+        J2     | washer    | 1        | 2026-01-05  | 2026-01-07 | 2026-01-06  | 30           |         | 2026-02      | 122       | 1
+        J3     | washer    | 1        | 2026-01-05  | 2026-01-05 | 2026-01-06  | 30           | 2019    | 2020         | 6         | 1
+        """,
+        facts=False,
+    )
+    assert con.execute("select count(*) from tables.lines").fetchall() == [(3,)]
+    assert_table(
+        con,
+        "tables.oddities",
+        """
+        column_name  | oddity                               | count_lines
+        started_at   | started before reported              | 1
+        finished_at  | finished before started              | 1
+        hands_on_min | more than eight hours at one machine | 1
+        visit_no     | no number                            | 1
+        installed_on | installed before it was made         | 1
+        installed_on | installed after the report           | 1
+        age_years    | older than a hundred years           | 1
+        quantity     | nothing or less                      | 1
+        """,
+    )
+
+
+def test_odd_hours_are_counted_by_column():
+    con = built(
+        "job_id | unit_type | reported_at\nJ1 | washer | 2026-03-29T01:30\nJ2 | washer | 2026-10-25T01:30",
+        settings=Settings(time_zone="Europe/London"),
+        facts=False,
+    )
+    expected = (
+        "column_name | oddity | count_lines\nreported_at | skipped hour | 1\nreported_at | doubled hour | 1"
+    )
+    assert_table(con, "tables.oddities", expected)
