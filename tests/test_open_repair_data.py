@@ -26,10 +26,10 @@ FIXED = {
     "Fixit Clinic": (221, 221 + 204 + 26, 475),
 }
 BARRIERS = {
-    "item too worn out": 1_650,
+    "too worn out": 1_650,
     "part unavailable": 632,
-    "no way to open product": 434,
-    "spare parts too expensive": 296,
+    "no way to open": 434,
+    "part too expensive": 296,
     "information": 219,
     "tool": 30,
 }
