@@ -11,6 +11,7 @@ import polars as pl
 from pipeline.errors import CannotAnswerError, WrongUseError
 from pipeline.measures.first_visit import first_visit
 from pipeline.measures.fixed_share import fixed_share, not_fixed_reasons
+from pipeline.measures.no_fault_found import no_fault_found
 from pipeline.measures.part_failure_rate import part_failure_rate
 from pipeline.measures.question import Question
 from pipeline.measures.repeat_visits import repeat_visits
@@ -89,6 +90,17 @@ _ALL = (
         "attended visit of the job, and no same-fault return within 30 days (--days), machines that leave competing.",
         "Wilson (1927), JASA 22, 209-212; Aalen and Johansen (1978), Scand. J. Stat. 5, 141-150.",
         first_visit,
+    ),
+    Measure(
+        "no-fault-found",
+        "No fault found",
+        "share of attended jobs",
+        "How often is no fault found, and is the machine reported again?",
+        "Fault jobs whose last attended visit found no fault, over attended fault jobs; a cause outside the machine is a "
+        "finding. Beside it the probability of a later fault report on the same machine within 30 days (--days, --kind), "
+        "machines that leave competing: the fault that did not show itself.",
+        "Wilson (1927), JASA 22, 209-212; Aalen and Johansen (1978), Scand. J. Stat. 5, 141-150.",
+        no_fault_found,
     ),
 )
 MEASURES: dict[str, Measure] = {measure.name: measure for measure in _ALL}

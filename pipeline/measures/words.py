@@ -85,6 +85,16 @@ def _first_visits(enough: pl.DataFrame) -> str:
     return f"{said} About {100 * row['value_strict']:.0f} in 100 also held for {row['days']} days."
 
 
+def _no_fault(enough: pl.DataFrame) -> str:
+    row = enough.sort("denominator", descending=True).row(0, named=True)
+    which = f" on a {row['unit_type']}" if row.get("unit_type") else ""
+    said = f"Of the attended jobs{which}, no fault was found in {share_in_words(row)}."
+    if row["value_repeat"] is None:
+        return f"{said} How many of them came back cannot be said yet."
+    back = {name: row[f"{name}_repeat"] for name in ("value", "low", "high", "numerator", "denominator")}
+    return f"{said} Of those, {share_in_words(back)} were reported again within {row['days']} days."
+
+
 _SENTENCES = {
     "part-failure-rate": _rates,
     "repeat-visits": _repeats,
@@ -92,6 +102,7 @@ _SENTENCES = {
     "fixed-share": _fixed,
     "not-fixed-reasons": _reasons,
     "first-visit": _first_visits,
+    "no-fault-found": _no_fault,
 }
 
 

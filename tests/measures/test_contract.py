@@ -23,6 +23,8 @@ CASES = [
     ("not-fixed-reasons", Question()),
     ("first-visit", Question()),
     ("first-visit", Question(by=("unit_type", "month"), days=90)),
+    ("no-fault-found", Question()),
+    ("no-fault-found", Question(by=("symptom",), kind="same-fault")),
 ]
 
 

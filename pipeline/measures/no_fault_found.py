@@ -1,0 +1,100 @@
+"""No fault found: how often, and how often the machine is reported again all the same (measure book, section 8)."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import duckdb
+import numpy as np
+import polars as pl
+
+from pipeline.errors import CannotAnswerError
+from pipeline.estimators.sample import TOO_FEW
+from pipeline.measures.fixed_share import share_row
+from pipeline.measures.groups import WORK, Grouping, job_grouping, positions
+from pipeline.measures.no_fault_repeats import COLUMNS, IS_NO_FAULT, follow_ups, repeats_of
+from pipeline.measures.query import ask
+from pipeline.measures.question import Question
+from pipeline.measures.result import frame, sorted_rows, with_note
+from pipeline.measures.window import Bounds, resolve
+
+EXTRAS = (*COLUMNS, "days", "from", "complete_to")
+
+
+def no_fault_found(con: duckdb.DuckDBPyConnection, question: Question) -> pl.DataFrame:
+    """
+    Share of attended fault jobs in which no fault was found; beside it, how often those machines were back.
+
+    Raises
+    ------
+    CannotAnswerError
+        If the log never says that no fault was found, or no job was attended in the window.
+    """
+    bounds = resolve(con, question, needs_closed_jobs=True)
+    groups = job_grouping(question.by, dated="j.reported_on", people=question.people)
+    _refuse_what_cannot_be(con)
+    records = _records(con, groups, bounds)
+    if not records.height:
+        raise CannotAnswerError(f"No attended fault job was reported {bounds.window.in_words()}.")
+    keys, at = positions(records, groups.names)
+    found = records["is_no_fault"].to_numpy()
+    hits = np.bincount(at, weights=found, minlength=len(keys)).astype(np.int64)
+    jobs = np.bincount(at, minlength=len(keys))
+    followed = records.with_columns(at=at).join(follow_ups(con, bounds), on="job_no", maintain_order="left")
+    back = repeats_of(followed, len(keys), question)
+    rows = [
+        {
+            **key,
+            **share_row(int(hits[place]), int(jobs[place]), question.level),
+            "unit": "share of attended jobs",
+            "basis": "attended fault jobs reported in the window; an outside cause is a finding",
+            **_repeat_columns(back[place], int(hits[place]), question),
+            "from": bounds.window.from_at,
+            "complete_to": bounds.window.complete_to,
+        }
+        for place, key in enumerate(keys)
+    ]
+    return sorted_rows(frame(rows, groups.names, EXTRAS), groups.names)
+
+
+def _refuse_what_cannot_be(con: duckdb.DuckDBPyConnection) -> None:
+    sql = "select count(*) from tables.jobs where is_fault and outcome = 'no fault found'"
+    if not con.execute(sql).fetchall()[0][0]:
+        raise CannotAnswerError(
+            'The log never has "no fault found" as an outcome, so its share cannot be told from one that nobody wrote down.'
+        )
+
+
+def _records(con: duckdb.DuckDBPyConnection, groups: Grouping, bounds: Bounds) -> pl.DataFrame:
+    """One row per attended fault job and group: whether no fault was found."""
+    sql = f"""
+    with {WORK}
+    select {groups.select} j.job_no, {IS_NO_FAULT} as is_no_fault
+    from tables.jobs as j {groups.work_join}
+    where j.is_fault and j.last_attended_no is not null
+        and j.reported_at >= $from_utc and j.reported_at < $to_utc
+    order by all
+    """
+    return ask(con, sql, bounds.parameters)
+
+
+def _repeat_columns(back: dict[str, Any] | None, hits: int, question: Question) -> dict[str, Any]:
+    """Repeat rate of the jobs without a finding, and what stands in its way."""
+    nobody: dict[str, Any] = {
+        "value_repeat": None,
+        "low_repeat": 0.0,
+        "high_repeat": 1.0,
+        "numerator_repeat": 0,
+        "denominator_repeat": 0,
+        "sample_repeat": TOO_FEW,
+    }
+    columns: dict[str, Any] = back or nobody
+    unseen = hits - int(columns["denominator_repeat"])
+    return {
+        **columns,
+        "days": question.days,
+        "note": with_note(
+            f"repeat: {question.kind.replace('-', ' ')} within {question.days} days",
+            f"{unseen} without a known machine or a finish in the window not followed" if unseen else "",
+        ),
+    }
