@@ -122,25 +122,32 @@ def _parse(text: bytes | memoryview, count: int, header: Header) -> tuple[pa.Tab
         return pa.table({name: pa.array([], pa.string()) for name in names}), []
     ragged: list[int] = []
 
+    try:
+        table = _parse_at_once(text, names, header.delimiter, ragged)
+    except pa.ArrowInvalid:
+        table = None
+    if table is None or table.num_rows + len(ragged) != count:
+        # The quick reader sees other records in this block than the rules give: read it one by one.
+        return pa.table({name: pa.array([], pa.string()) for name in names}), list(range(count))
+    return table, ragged
+
+
+def _parse_at_once(text: bytes | memoryview, names: list[str], delimiter: str, ragged: list[int]) -> pa.Table:
     def keep_number(row: arrow_csv.InvalidRow) -> str:
         ragged.append(row.number - 1)
         return "skip"
 
-    table = arrow_csv.read_csv(
+    return arrow_csv.read_csv(
         pa.BufferReader(pa.py_buffer(text)),
         # One thread: only then are the odd rows numbered.
         read_options=arrow_csv.ReadOptions(column_names=names, use_threads=False, block_size=len(text) + 1),
         parse_options=arrow_csv.ParseOptions(
-            delimiter=header.delimiter, newlines_in_values=True, invalid_row_handler=keep_number
+            delimiter=delimiter, newlines_in_values=True, invalid_row_handler=keep_number
         ),
         convert_options=arrow_csv.ConvertOptions(
             column_types=dict.fromkeys(names, pa.string()), strings_can_be_null=False
         ),
     )
-    if table.num_rows + len(ragged) != count:
-        message = f"{count} records were found, but {table.num_rows} + {len(ragged)} read"
-        raise AssertionError(message)
-    return table, ragged
 
 
 def _odd_row(text: bytes, records: Records, at: int, header: Header) -> _Odd:
@@ -148,7 +155,7 @@ def _odd_row(text: bytes, records: Records, at: int, header: Header) -> _Odd:
     cells, width = fields(record, header.delimiter), len(header.names)
     raw = record.decode(errors="replace")
     # A spreadsheet often ends every line with delimiters too many; nothing stands in them.
-    if len(cells) > width and not any(cell.strip() for cell in cells[width:]):
+    if len(cells) >= width and not any(cell.strip() for cell in cells[width:]):
         return _Odd(at, cells[:width], None, raw)
     plural = "field" if len(cells) == 1 else "fields"
     return _Odd(at, "", f"{len(cells)} {plural} where the header has {width}", raw)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from pathlib import Path
 
@@ -9,8 +10,11 @@ from pipeline.errors import CannotAnswerError, WrongUseError
 from pipeline.intake.cells import Header
 from pipeline.intake.layouts import Layout, comparable
 from pipeline.intake.scrub import scrub
+from pipeline.intake.typed import shape
 
 HEADERS_SHOWN = 40
+# A date, a clock time, a long number, an e-mail address or a bare number: no name of a column.
+_DATA = re.compile(r"\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}|\d:\d\d|\d{4}|@|^[\d.,\s+-]+$")
 
 
 def choose_layout(
@@ -69,7 +73,10 @@ def choose_layout(
 
 def shown_headers(header: Header) -> str:
     """Headers for a message: scrubbed, because a header may itself be a name, and not too many."""
-    named = [scrub(name.strip()) for name in header.names if name.strip()]
+    named = [name.strip() for name in header.names if name.strip()]
+    # A file without a header row shows its first job here: then nothing but shapes.
+    hide = shape if any(_DATA.search(name) for name in named) else scrub
+    named = [hide(name) for name in named]
     more = f" and {len(named) - HEADERS_SHOWN} more" if len(named) > HEADERS_SHOWN else ""
     return ", ".join(name[:60] for name in named[:HEADERS_SHOWN]) + more
 

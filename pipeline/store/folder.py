@@ -77,7 +77,10 @@ class Store:
             If another load is running.
         """
         self.create()
-        handle = os.open(self.folder / "lock", os.O_RDWR | os.O_CREAT, 0o600)
+        try:
+            handle = os.open(self.folder / "lock", os.O_RDWR | os.O_CREAT, 0o600)
+        except OSError as error:
+            raise self._unwritable(error) from None
         try:
             try:
                 fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
@@ -85,9 +88,19 @@ class Store:
                 raise UnreadableError(
                     f"Another load into the store {self.folder} is running. Wait until it has ended, then load again."
                 ) from None
-            yield
+            try:
+                yield
+            except OSError as error:
+                # Sources speak for themselves (UnreadableError); what is left is the store's own disk.
+                raise self._unwritable(error) from error
         finally:
             os.close(handle)
+
+    def _unwritable(self, error: OSError) -> UnreadableError:
+        return UnreadableError(
+            f"The store {self.folder} could not be written: {error.strerror or type(error).__name__}. "
+            "What was loaded before still answers. Make room or ask for the right to write, then load again."
+        )
 
     def current_build(self) -> Path | None:
         """The build that answers, or None before the first load."""

@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from pipeline.intake import cells
 from tests.intake.reading import header_of, records_of
 
 CELL = st.text(st.sampled_from('ab ,;"\n5é'), max_size=6)
@@ -33,6 +34,29 @@ def written(rows, delimiter=",", quoting=csv.QUOTE_MINIMAL):
 def test_well_formed_rows_come_out_as_they_went_in(rows, delimiter, quoting):
     content = written([["one", "two", "three"], *rows], delimiter, quoting)
     assert [record.cells for record in records_of(content)] == [tuple(row) for row in rows]
+
+
+@settings(max_examples=80, deadline=None)
+@given(
+    st.lists(
+        st.lists(st.from_regex(r'[a-z5] ?"{0,2}[a-z5"]{0,3}', fullmatch=True), min_size=3, max_size=3),
+        max_size=8,
+    )
+)
+def test_marks_inside_cells_without_quotes_are_what_the_csv_module_says(rows):
+    content = "\n".join([",".join(row) for row in [["one", "two", "three"], *rows]])
+    expected = list(csv.reader(io.StringIO(content)))[1:]
+    assert [list(record.cells) for record in records_of(content.encode(), 16)] == expected
+
+
+@settings(max_examples=40, deadline=None)
+@given(RAGGED)
+def test_slow_reading_gives_what_quick_reading_gives(text):
+    content = ("one,two,three\n" + text).encode()
+    quick = records_of(content)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(cells, "_parse_at_once", lambda *_: None)
+        assert records_of(content) == quick
 
 
 @settings(max_examples=80, deadline=None)

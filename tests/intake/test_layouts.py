@@ -59,6 +59,12 @@ def test_unknown_file_is_answered_with_its_headers_and_what_to_do():
         chosen("Auftrag,Mrs Quillby")
 
 
+def test_first_row_taken_for_a_header_is_shown_as_shapes_only():
+    with pytest.raises(CannotAnswerError, match="Aaaaaaa, 9999-99-99, 9aa") as caught:
+        chosen("Quillby,2024-01-02,7pm")
+    assert "Quillby" not in str(caught.value)
+
+
 def test_file_that_fits_several_layouts_asks():
     layouts = known_layouts()
     twin = read_layout(

@@ -119,7 +119,9 @@ def test_name_in_capitals_ends_where_the_trade_begins(text, left):
 
 @pytest.mark.parametrize("care", ["light", "part", "full"])
 def test_column_is_scrubbed_like_each_of_its_texts(care):
-    texts = [*IDENTITIES, *KEPT, None, ""]
+    around = ("{}", "not draining, {}, noisy", "noisy ({})", "{} / leaks")
+    texts = [form.format(text) for text in (*IDENTITIES, *KEPT) for form in around]
+    texts += [text.upper() for text in texts] + [text.lower() for text in texts] + ["", None]
     found = scrubbed(pl.Series("x", texts, dtype=pl.String), care)
     assert found.to_list() == [text and scrub(text, care) for text in texts]
 

@@ -27,6 +27,14 @@ def test_second_writer_is_refused_until_the_first_has_ended(store):
         pass
 
 
+def test_full_disk_is_one_sentence_and_leaves_the_store_answering(store):
+    full = OSError(28, "No space left on device")
+    with pytest.raises(UnreadableError, match=r"No space left on device.*still answers"), store.lock():
+        raise full
+    with store.lock():
+        pass
+
+
 def test_leftovers_of_a_killed_load_are_removed_and_nothing_else(store):
     store.switch(made(store, "fleet-a.duckdb"))
     made(store, "fleet-b.duckdb")

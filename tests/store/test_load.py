@@ -65,7 +65,7 @@ def test_received_rows_hold_pseudonyms_areas_known_words_and_scrubbed_texts(fold
     assert first["site_id"] == second["site_id"]
     assert (first["postcode"], first["note"], first["source"]) == ("QX1", "noisy", "log")
     assert second["symptom"] == "leaks, call Mrs [removed] [removed]"
-    assert (bool(short["row_problem"]), short["job_id"]) == (True, None) and len(short["row_digest"]) == 32
+    assert (bool(short["row_problem"]), short["job_id"], len(short["row_digest"])) == (True, None, 32)
     assert (last["site_id"], last["reported_at"], last["record"]) == (None, "Aaaaaaa", 4)
 
 
