@@ -17,8 +17,9 @@ from pipeline.settings import Settings
 from pipeline.sql import run_folder
 from pipeline.standard_log import LISTS, column_names
 from pipeline.store import atomic
-from pipeline.store.folder import CLOSED, Store, open_build
+from pipeline.store.folder import Store
 from pipeline.store.manifest import Manifest, ReceivedFile
+from pipeline.store.opening import CLOSED, open_build
 
 MEMORY = "2560MB"  # what the size target leaves the build of four gigabytes
 THREADS = 2

@@ -10,7 +10,8 @@ from typing import Any
 from pipeline.build import build, is_of
 from pipeline.errors import CannotAnswerError
 from pipeline.intake.csv_file import BLOCK_BYTES
-from pipeline.intake.layouts import Layout, known_layouts
+from pipeline.intake.layout_files import known_layouts
+from pipeline.intake.layouts import Layout
 from pipeline.intake.source import Source
 from pipeline.intake.taking_in import LoadedFile, TakingIn
 from pipeline.log_check import log_check

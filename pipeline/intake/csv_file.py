@@ -12,7 +12,8 @@ import polars as pl
 from pipeline.errors import UnreadableError
 from pipeline.intake.cells import Header, fields, read_cells
 from pipeline.intake.records import Records, find_records
-from pipeline.intake.source import Source, Survey, text_chunks
+from pipeline.intake.source import Source, Survey
+from pipeline.intake.text import text_chunks
 
 BLOCK_BYTES = 1 << 24
 DELIMITERS = (",", ";", "\t")

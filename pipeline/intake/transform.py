@@ -12,7 +12,8 @@ from pipeline.intake.csv_file import Block
 from pipeline.intake.identity import DOMAINS, area, identity, keyed_hash
 from pipeline.intake.layouts import Layout, comparable
 from pipeline.intake.notes import NoteReader
-from pipeline.intake.scrub import Care, scrubbed
+from pipeline.intake.scrub import scrubbed
+from pipeline.intake.scrub_patterns import Care
 from pipeline.intake.typed import readable
 from pipeline.standard_log import LISTS, Column
 from pipeline.store.key import Key

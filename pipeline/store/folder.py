@@ -15,15 +15,9 @@ import duckdb
 from pipeline.errors import CannotAnswerError, UnreadableError
 from pipeline.store import atomic, manifest
 from pipeline.store.manifest import Manifest
+from pipeline.store.opening import open_build
 
 BUILD_NAME = re.compile(r"fleet-[0-9a-z-]+\.duckdb")
-
-# Nothing is ever fetched, whatever a query asks for.
-CLOSED: dict[str, str | bool | int | float | list[str]] = {
-    "autoinstall_known_extensions": False,
-    "autoload_known_extensions": False,
-    "allow_community_extensions": False,
-}
 
 
 @dataclass(frozen=True)
@@ -160,40 +154,6 @@ class Store:
             if newer is None or newer == build:
                 raise
             return open_build(newer)
-
-
-def open_build(build: Path) -> duckdb.DuckDBPyConnection:
-    """
-    Open one build read-only, sandboxed, with its time in UTC.
-
-    A process may open the same build several times: the connections share one instance, which is locked once.
-    """
-    config = {**CLOSED, "threads": 2, "memory_limit": "2GB", "temp_directory": ""}
-    try:
-        connection = duckdb.connect(build, read_only=True, config=config)
-        if not _is_locked(connection):
-            _close_off(connection)
-    except duckdb.Error as error:
-        raise UnreadableError(
-            f"The build {build} could not be opened ({type(error).__name__}). Run `mendstat reread` to build it again."
-        ) from None
-    return connection
-
-
-def _close_off(connection: duckdb.DuckDBPyConnection) -> None:
-    try:
-        connection.execute("set global TimeZone = 'UTC'")
-        connection.execute("set enable_external_access = false")
-        connection.execute("set lock_configuration = true")
-    except duckdb.Error:
-        # Another thread of this process was quicker.
-        if not _is_locked(connection):
-            raise
-
-
-def _is_locked(connection: duckdb.DuckDBPyConnection) -> bool:
-    found = connection.execute("select current_setting('lock_configuration')").fetchall()
-    return bool(found[0][0])
 
 
 def _remove(path: Path) -> None:

@@ -6,7 +6,7 @@ import pytest
 
 from pipeline.errors import CannotAnswerError, UnreadableError, WrongUseError
 from pipeline.intake.cells import Header
-from pipeline.intake.layouts import known_layouts, read_layout
+from pipeline.intake.layout_files import known_layouts, read_layout
 from pipeline.intake.recognise import choose_layout
 from pipeline.standard_log import LISTS, column_names
 

@@ -15,6 +15,7 @@ IDENTITIES = {
     "Herr Zwirnmann": "name",
     "Frau van Dorpel": "name",
     "Mevr. Zwaluwe": "name",
+    "Miss Quillby": "name",
     "Mme Quillot": "name",
     "Dr. Quillby": "name",
     "M. Quillot": "name",
@@ -33,6 +34,7 @@ IDENTITIES = {
     "4711 for the gate": "access",
     "Schlüsselsafe 4711": "access",
     "key under the blue pot": "access",
+    "key is with Quillby": "access",
     "away until 14 June": "absence",
     "im Urlaub bis 3. Mai": "absence",
     "op vakantie tot mei": "absence",
@@ -76,7 +78,7 @@ KEPT = [
     *("door 230 v", "1400 rpm", "2000 W heater", "pressure 1.5 bar", "123-456 78", "1.23.456-78", "00123456", "12345678", "door seal 12345678"),
     *("pump 12345678 x2", "d/pump", "n/d wtr in btm, trip'd, cust hears hum", "Customer Reports leak", "dr seal worn", "door lock stuck"),
     *("key pad stuck", "alarm sounds", "leaks after 10 min", "drive belt", "close door", "place pump", "2026-03-04 14:05", "04/03/2026", "washer 2000 KG"),
-    *("customer use", "owner misuse", "call out", "safe now", "made safe", "gate valve", "door handle", "back on after reset"),
+    *("customer use", "owner misuse", "call out", "250 ms pulse", "may miss a step", "safe now", "made safe", "gate valve", "door handle", "back on after reset"),
 ]  # fmt: skip
 
 

@@ -7,7 +7,8 @@ import pytest
 
 from pipeline.errors import UnreadableError
 from pipeline.intake.csv_file import read_header
-from pipeline.intake.source import Source, survey, text_chunks
+from pipeline.intake.source import Source, survey
+from pipeline.intake.text import text_chunks
 from tests.intake.reading import KEY, header_of, records_of
 
 TEXT = "one,two\ncafé,naïve €\n"

@@ -4,7 +4,8 @@ import duckdb
 import pytest
 
 from pipeline.errors import CannotAnswerError, UnreadableError
-from pipeline.store.folder import Store, open_build
+from pipeline.store.folder import Store
+from pipeline.store.opening import open_build
 
 
 @pytest.fixture

@@ -1,0 +1,50 @@
+"""Opening a build: to read only, shut off from everything else."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import duckdb
+
+from pipeline.errors import UnreadableError
+
+# Nothing is ever fetched, whatever a query asks for.
+CLOSED: dict[str, str | bool | int | float | list[str]] = {
+    "autoinstall_known_extensions": False,
+    "autoload_known_extensions": False,
+    "allow_community_extensions": False,
+}
+
+
+def open_build(build: Path) -> duckdb.DuckDBPyConnection:
+    """
+    Open one build read-only, sandboxed, with its time in UTC.
+
+    A process may open the same build several times: the connections share one instance, which is locked once.
+    """
+    config = {**CLOSED, "threads": 2, "memory_limit": "2GB", "temp_directory": ""}
+    try:
+        connection = duckdb.connect(build, read_only=True, config=config)
+        if not _is_locked(connection):
+            _close_off(connection)
+    except duckdb.Error as error:
+        raise UnreadableError(
+            f"The build {build} could not be opened ({type(error).__name__}). Run `mendstat reread` to build it again."
+        ) from None
+    return connection
+
+
+def _close_off(connection: duckdb.DuckDBPyConnection) -> None:
+    try:
+        connection.execute("set global TimeZone = 'UTC'")
+        connection.execute("set enable_external_access = false")
+        connection.execute("set lock_configuration = true")
+    except duckdb.Error:
+        # Another thread of this process was quicker.
+        if not _is_locked(connection):
+            raise
+
+
+def _is_locked(connection: duckdb.DuckDBPyConnection) -> bool:
+    found = connection.execute("select current_setting('lock_configuration')").fetchall()
+    return bool(found[0][0])
