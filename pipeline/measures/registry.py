@@ -16,6 +16,7 @@ from pipeline.measures.part_failure_rate import part_failure_rate
 from pipeline.measures.question import Question
 from pipeline.measures.repeat_visits import repeat_visits
 from pipeline.measures.time_to_fix import time_to_fix
+from pipeline.measures.wrong_part import wrong_part
 
 
 @dataclass(frozen=True)
@@ -101,6 +102,17 @@ _ALL = (
         "machines that leave competing: the fault that did not show itself.",
         "Wilson (1927), JASA 22, 209-212; Aalen and Johansen (1978), Scand. J. Stat. 5, 141-150.",
         no_fault_found,
+    ),
+    Measure(
+        "wrong-part",
+        "Another part was the cure",
+        "probability that another part cured the same symptom",
+        "How often was it another part?",
+        "Parts worked on in fault jobs that ended fixed, after which the same symptom was reported again on the machine within "
+        "30 days (repeat_days) of the finish and a fix cured it by work on another part and not on this one; machines that "
+        "leave compete. By symptom and procedure (machine type, part, action). An outside cause put right is no other part.",
+        "Aalen and Johansen (1978), Scand. J. Stat. 5, 141-150; Wilson (1927) on the effective sample.",
+        wrong_part,
     ),
 )
 MEASURES: dict[str, Measure] = {measure.name: measure for measure in _ALL}

@@ -95,6 +95,15 @@ def _no_fault(enough: pl.DataFrame) -> str:
     return f"{said} Of those, {share_in_words(back)} were reported again within {row['days']} days."
 
 
+def _wrong_parts(enough: pl.DataFrame) -> str:
+    row = enough.sort("low", descending=True).row(0, named=True)
+    where = f" for {row['symptom']}" if row.get("symptom") else ""
+    within = f"another part cured the same symptom within {row['days']} days"
+    if row["numerator"] == 0:
+        return f"After none of the fixes with enough behind them was another part seen to cure the same symptom within {row['days']} days."
+    return f"After {_fix(row)}{where}, {within}: {share_in_words(row)}."
+
+
 _SENTENCES = {
     "part-failure-rate": _rates,
     "repeat-visits": _repeats,
@@ -103,6 +112,7 @@ _SENTENCES = {
     "not-fixed-reasons": _reasons,
     "first-visit": _first_visits,
     "no-fault-found": _no_fault,
+    "wrong-part": _wrong_parts,
 }
 
 

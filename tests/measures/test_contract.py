@@ -25,6 +25,8 @@ CASES = [
     ("first-visit", Question(by=("unit_type", "month"), days=90)),
     ("no-fault-found", Question()),
     ("no-fault-found", Question(by=("symptom",), kind="same-fault")),
+    ("wrong-part", Question()),
+    ("wrong-part", Question(by=("unit_type",))),
 ]
 
 

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from hypothesis import given
 
-from tests.twins import first_visits, no_fault
+from tests.twins import first_visits, no_fault, wrong_parts
 from tests.twins.harness import differences, loaded
 from tests.twins.strategies import StandardLog
 from tests.twins.test_figures_agree import Answer, Twin, answered, keyed, often, twin_of
@@ -43,7 +43,15 @@ def no_fault_cells(con: Any, twin: Twin) -> Cells:
             yield f"no fault found {by} {kind} {days}", expected, got
 
 
-ALL_CELLS = (first_visit_cells, no_fault_cells)
+def wrong_part_cells(con: Any, twin: Twin) -> Cells:
+    """Fixes that another part showed to be wrong, by symptom and procedure and over all."""
+    start, end = twin.start, twin.end(closed=True)
+    for by in (("part_no", "symptom", "unit_type", "action"), ("part_no",), ("unit_type",)):
+        got = keyed(answered(con, twin, "wrong-part", by=by), *by)
+        yield f"wrong part {by}", wrong_parts.wrong_part(twin.jobs, twin.machines, start, end, *by), got
+
+
+ALL_CELLS = (first_visit_cells, no_fault_cells, wrong_part_cells)
 
 
 def assert_every_cell_agrees(log: StandardLog) -> None:
