@@ -15,7 +15,7 @@ from pipeline.intake.records import Records, find_records
 from pipeline.intake.source import Source, Survey
 from pipeline.intake.text import text_chunks
 
-BLOCK_BYTES = 1 << 24
+BLOCK_BYTES = 1 << 23
 DELIMITERS = (",", ";", "\t")
 LONGEST_HEADER = 1 << 20
 LONGEST_LINE = 1 << 26

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from collections import deque
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Executor, Future, ThreadPoolExecutor
 from pathlib import Path
@@ -17,6 +18,8 @@ from pipeline.intake.transform import Transformer
 from pipeline.store import atomic
 
 BEFORE = (("record", pa.int64()), ("line", pa.int64()))
+# Blocks; each costs about twenty times its bytes in memory, and the machine this is meant for has two cores.
+CHANGED_AT_A_TIME = 2
 TEXTS = ("row_digest", "row_problem", "source")
 
 
@@ -46,10 +49,12 @@ def receive(
     temporary = atomic.temporary_name(path)
     blocks = read_blocks(source, survey, transformer.header, block_bytes, tell)
     try:
-        # Three blocks are in memory at a time: one is read, one changed, one written.
-        with ThreadPoolExecutor(1) as reading, ThreadPoolExecutor(1) as writing:
-            frames = (transformer.rows(block) for block in _ahead(blocks, reading))
-            rows = _write(temporary, schema, frames, writing)
+        with ThreadPoolExecutor(1) as reading, ThreadPoolExecutor(CHANGED_AT_A_TIME) as changing:
+
+            def change(block: Block) -> pa.Table:
+                return transformer.rows(block).to_arrow(compat_level=pl.CompatLevel.oldest()).cast(schema)
+
+            rows = _write(temporary, schema, _in_order(_ahead(blocks, reading), change, changing))
         with temporary.open("rb") as file:
             digest = hashlib.file_digest(file, "sha256").hexdigest()
         atomic.put_in_place(temporary, path)
@@ -72,18 +77,25 @@ def _ahead(blocks: Iterator[Block], reading: Executor) -> Iterator[Block]:
         yield block
 
 
-def _write(path: Path, schema: pa.Schema, frames: Iterable[pl.DataFrame], writing: Executor) -> int:
+def _in_order(
+    blocks: Iterator[Block], change: Callable[[Block], pa.Table], changing: Executor
+) -> Iterator[pa.Table]:
+    """Changed blocks in the order they came, a few of them being changed while one is written."""
+    coming: deque[Future[pa.Table]] = deque()
+    for block in blocks:
+        coming.append(changing.submit(change, block))
+        if len(coming) > CHANGED_AT_A_TIME:
+            yield coming.popleft().result()
+    while coming:
+        yield coming.popleft().result()
+
+
+def _write(path: Path, schema: pa.Schema, tables: Iterable[pa.Table]) -> int:
     rows = 0
     # Digests are all different; a dictionary of them would only cost time and room.
     dictionaries = [name for name in schema.names if name not in {"record", "line", "row_digest"}]
     with parquet.ParquetWriter(path, schema, compression="zstd", use_dictionary=dictionaries) as writer:
-        written: Future[None] | None = None
-        for frame in frames:
-            table = frame.to_arrow(compat_level=pl.CompatLevel.oldest()).cast(schema)
+        for table in tables:
+            writer.write_table(table, row_group_size=max(1, table.num_rows))
             rows += table.num_rows
-            if written is not None:
-                written.result()
-            written = writing.submit(writer.write_table, table, max(1, table.num_rows))
-        if written is not None:
-            written.result()
     return rows
