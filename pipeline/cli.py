@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import io
 import os
 import sys
 from collections.abc import Callable, Sequence
@@ -24,6 +25,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         0 done; 1 the data cannot answer that or a question must be settled first; 2 wrong use; 3 an input or the
         store could not be read.
     """
+    _speak_utf8()
     options = _parser().parse_args(arguments)
     try:
         return int(options.run(options) or 0)
@@ -36,6 +38,13 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return 0
     except KeyboardInterrupt:
         return 130
+
+
+def _speak_utf8() -> None:
+    """Print UTF-8 wherever we are: a locale that knows ASCII only must not change or stop what is printed."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(encoding="utf-8")
 
 
 def _parser() -> argparse.ArgumentParser:
