@@ -8,26 +8,16 @@ from dataclasses import dataclass
 
 import duckdb
 
-from pipeline.normalise import typed
-from pipeline.normalise.files import RECORDS_A_FILE, LayoutReading
+from pipeline.normalise import line_columns, typed
+from pipeline.normalise.files import LayoutReading
 from pipeline.normalise.forms import TYPED, Form, forms_of
 from pipeline.normalise.job_numbers import job_id_sql
 from pipeline.normalise.line_checks import line_checks
 from pipeline.normalise.meanings import empty_cell_meanings, word_columns
-from pipeline.normalise.money import factor_sql
-from pipeline.normalise.odd_hours import odd_hour
 from pipeline.normalise.problems import first_problem, problem_columns
 from pipeline.normalise.spellings import SPELLED_COLUMNS
 from pipeline.settings import Settings
-from pipeline.standard_log import LOG, Column, columns_of_kind
-
-MOMENTS = columns_of_kind("log", "moment")
-DAYS = columns_of_kind("log", "day")
-MONEY = columns_of_kind("log", "money")
-NUMBERS = columns_of_kind("log", "minutes", "number", "count")
-YES_NO = columns_of_kind("log", "yes_no")
-# Kept as written; everything else has a type or a meaning.
-AS_WRITTEN = ("unit_id", "serial", "site_id", "technician", "reading", "return_of")
+from pipeline.standard_log import LOG
 
 
 @dataclass(frozen=True)
@@ -56,19 +46,18 @@ def read_lines(
         start = "insert into normalise.lines"
 
 
-def moment_names(column: str) -> tuple[str, str]:
-    """Names of the moment in UTC and of the local day."""
-    stem = column.removesuffix("_at")
-    return f"{stem}_at", f"{stem}_on"
-
-
 def lines_sql(reading: Reading, files: tuple[int, ...], currency: str) -> str:
     """
     The query that reads the rows of some files; without files it gives the columns and no row.
 
     It goes in steps (cell, value as written, value in UTC and minor units, problem), so that no cell is read twice.
     """
-    columns = {**_identity(), **_texts(reading), **_moments(reading), **_amounts()}
+    columns = {
+        **line_columns.identity(),
+        **line_columns.texts(dict(reading.empty_cells)),
+        **line_columns.values(reading.time_zone),
+        **line_columns.amounts(),
+    }
     return f"""
 with cells as (
     select rows.file_no, rows.load_no, rows.record, rows.line, rows.row_digest, rows.row_problem,
@@ -85,7 +74,7 @@ written as (
 read as (
     select written.row_problem, {_listed({f"c_{name}": f'written."{name}"' for name in _typed_columns()})},
     {_listed({f"w_{name}": f'written."w_{name}"' for name in _typed_columns()})},
-    {_listed(_odd_hours(reading.time_zone))},
+    {_listed(line_columns.odd_hours(reading.time_zone))},
     files.received_on, {_listed(columns)}
     from written
     join normalise.files as files on files.file_no = written.file_no
@@ -97,8 +86,8 @@ checked as (
     from read
 )
 select {", ".join(f'checked."{name}"' for name in columns)}, jobs.job_no,
-    {_first_of("column")} as odd_hour_column, {_first_of("hour")} as odd_hour,
-    {_mark("job", "machine")} as job_mark, {_mark("visit")} as visit_mark,
+    {line_columns.first_odd_hour("column")} as odd_hour_column, {line_columns.first_odd_hour("hour")} as odd_hour,
+    {line_columns.mark("job", "machine")} as job_mark, {line_columns.mark("visit")} as visit_mark,
     {problem_columns()}
 from checked left join normalise.job_numbers as jobs on jobs.source = checked.source and jobs.job_id = checked.job_id
 """
@@ -134,103 +123,7 @@ def _typed_columns() -> tuple[str, ...]:
 def _written(reading: Reading) -> dict[str, str]:
     """Values as written (w_), and for moments with an offset of their own the moment (z_)."""
     values = {f"w_{name}": form.sql(f'cells."{name}"') for name, form in reading.forms}
-    return {**values, **{f"z_{name}": typed.with_offset(f'cells."{name}"') for name in MOMENTS}}
-
-
-def _mark(*levels: str) -> str:
-    """
-    SQL for one number that stands for all that a line says about its job or its visit.
-
-    Lines with the same mark agree, so that only the others have to be compared column by column.
-    """
-    said = [
-        name
-        for column in LOG
-        if column.level in levels and column.name not in ("job_id", "visit_no")
-        for name in _names(column)
-    ]
-    return f"cast(hash({', '.join(f'checked.{name}' for name in said)}) >> 1 as bigint)"
-
-
-def _names(column: Column) -> tuple[str, ...]:
-    """Names that a column of the standard log has in normalise.lines."""
-    if column.kind == "moment":
-        return moment_names(column.name)
-    if column.kind == "money":
-        return (f"{column.name}_minor",)
-    return {"postcode": ("area",), "note": ()}.get(column.name, (column.name,))
-
-
-def _identity() -> dict[str, str]:
-    number = "try_cast(written.visit_no as integer)"
-    kept = ("file_no", "load_no", "record", "line", "row_digest", "source", "job_id", *AS_WRITTEN)
-    return {
-        "row_no": f"files.file_order * {RECORDS_A_FILE} + written.record",
-        # A narrow stand-in for the digest, compared again in full wherever it decides.
-        "row_key": "cast(hash(written.row_digest) >> 1 as bigint)",
-        **{name: f"written.{name}" for name in kept},
-        "visit_no": number,
-        # "01" and "1" are the same visit.
-        "visit_ref": f"coalesce(cast({number} as varchar), lower(written.visit_no))",
-        "area": "written.postcode",
-        "note": "written.note",
-        "part_no": "written.part_no",
-        "part_key": "part_numbers.part_key",
-    }
-
-
-def _texts(reading: Reading) -> dict[str, str]:
-    empty = dict(reading.empty_cells)
-    meanings = {name: _meaning(name, empty) for name in (*word_columns(), *SPELLED_COLUMNS)}
-    words = {name: sql for name, sql in meanings.items() if name not in YES_NO}
-    answers = {
-        name: f"case {meanings[name]} when 'yes' then true when 'no' then false end" for name in YES_NO
-    }
-    symptoms = {
-        "symptom": "coalesce(symptoms.symptom, notes.symptom)",
-        "symptoms": "case when symptoms.symptom is null then notes.symptoms else symptoms.symptoms end",
-    }
-    return {**words, **answers, **symptoms}
-
-
-def _meaning(column: str, empty: Mapping[str, str]) -> str:
-    """A layout may say what an empty cell means."""
-    if column not in empty:
-        return f'"m_{column}".meaning'
-    return f'case when written."{column}" is null then {typed.quoted(empty[column])} else "m_{column}".meaning end'
-
-
-def _moments(reading: Reading) -> dict[str, str]:
-    columns = {}
-    for column in MOMENTS:
-        at, on = moment_names(column)
-        value, zoned = f'written."w_{column}"', f'written."z_{column}"'
-        columns[at] = typed.utc(value, zoned, reading.time_zone)
-        columns[on] = typed.local_day(value, zoned, reading.time_zone)
-    return {**columns, **{column: f'written."w_{column}"' for column in (*DAYS, *NUMBERS)}}
-
-
-def _odd_hours(zone: str) -> dict[str, str]:
-    """Whether the clock skipped or doubled the hour of a moment (o_)."""
-    return {f"o_{name}": odd_hour(f'written."w_{name}"', f'written."z_{name}"', zone) for name in MOMENTS}
-
-
-def _first_of(what: str) -> str:
-    """SQL for the first moment of a line that falls into an odd hour: its column, or what is odd."""
-    whens = (f"when checked.o_{name} is not null then {_odd(name, what)}" for name in MOMENTS)
-    return f"case {' '.join(whens)} end"
-
-
-def _odd(name: str, what: str) -> str:
-    return typed.quoted(name) if what == "column" else f"checked.o_{name}"
-
-
-def _amounts() -> dict[str, str]:
-    factor = factor_sql("written.currency_used")
-    amounts = {
-        f"{column}_minor": f'cast(round(written."w_{column}" * {factor}) as bigint)' for column in MONEY
-    }
-    return {**amounts, "currency": "written.currency_used"}
+    return {**values, **{f"z_{name}": typed.with_offset(f'cells."{name}"') for name in line_columns.MOMENTS}}
 
 
 def _joins(layout: str) -> str:
