@@ -28,14 +28,24 @@ def installed(tmp_path_factory) -> Path:
 
 
 def test_wheel_runs_the_demo_outside_the_checkout(installed, tmp_path):
-    environment = {**os.environ, "PYTHONPATH": str(installed), "XDG_CONFIG_HOME": str(tmp_path / "config"), "PYTHONSAFEPATH": "1"}
+    environment = {
+        **os.environ,
+        "PYTHONPATH": str(installed),
+        "XDG_CONFIG_HOME": str(tmp_path / "config"),
+        "PYTHONSAFEPATH": "1",
+    }
     done = run(sys.executable, "-m", "pipeline.cli", "demo", "--no-dashboard", cwd=tmp_path, env=environment)
     for name in ("part-failure-rate", "repeat-visits", "time-to-fix"):
         assert f"\n{name}\n" in done.stdout
 
 
 def test_wheel_carries_sql_vocabulary_layouts_samples_and_type_marker(installed):
-    for pattern in ("pipeline/tables/*.sql", "pipeline/facts/*.sql", "pipeline/vocabulary/*.toml", "pipeline/layouts/*.toml"):
+    for pattern in (
+        "pipeline/tables/*.sql",
+        "pipeline/facts/*.sql",
+        "pipeline/vocabulary/*.toml",
+        "pipeline/layouts/*.toml",
+    ):
         here = {path.name for path in ROOT.glob(pattern)}
         assert here
         assert {path.name for path in installed.glob(pattern)} == here

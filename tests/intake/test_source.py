@@ -64,7 +64,7 @@ def test_hash_of_a_file_needs_the_key():
         (b"PAR1rest", "Parquet"),
         (b"%PDF-1.7", "PDF"),
         (b"\0\1\2\0\0\0\0\0\0\0", "not a text file"),
-        (gzip.compress(b"one,two\n" * 5000)[:-20], "damaged or cut off"),
+        (gzip.compress(b"one,two\n" * 5000, mtime=0)[:-20], "damaged or cut off"),
         (b"\x1f\x8bnot gzip at all", "damaged or cut off"),
     ],
 )
