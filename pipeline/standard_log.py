@@ -42,7 +42,12 @@ def _columns(level: Level, **kinds: Kind) -> tuple[Column, ...]:
 
 LOG: tuple[Column, ...] = (
     *_columns(
-        "job", job_id="number_of_job", job_kind="word", visit_no="number_of_job", return_of="number_of_job", return_reason="word"
+        "job",
+        job_id="number_of_job",
+        job_kind="word",
+        visit_no="number_of_job",
+        return_of="number_of_job",
+        return_reason="word",
     ),
     *_columns(
         "machine",

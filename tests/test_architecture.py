@@ -7,9 +7,32 @@ import pytest
 
 ROOT = Path(__file__).parent.parent
 # A stage may import itself and what stands before it, nothing behind it.
-ORDER = ["errors", "standard_log", "settings", "vocabulary", "layouts", "sql", "store", "normalise", "tables", "facts", "intake", "build", "load"]
+ORDER = [
+    "errors",
+    "standard_log",
+    "settings",
+    "vocabulary",
+    "layouts",
+    "sql",
+    "store",
+    "normalise",
+    "tables",
+    "facts",
+    "intake",
+    "build",
+    "load",
+]
 PURE = ("estimators", "planning")
-FORBIDDEN_IN_PURE = {"duckdb", "polars", "pyarrow", "pathlib", "io", "pipeline.store", "pipeline.measures", "pipeline.intake"}
+FORBIDDEN_IN_PURE = {
+    "duckdb",
+    "polars",
+    "pyarrow",
+    "pathlib",
+    "io",
+    "pipeline.store",
+    "pipeline.measures",
+    "pipeline.intake",
+}
 FORBIDDEN_IN_PIPELINE = {"dashboards", "altair", "streamlit", "pandas"}
 
 
@@ -40,7 +63,12 @@ def test_pipeline_never_imports_pages_or_charts(path):
 def test_estimators_and_planning_know_no_database_and_no_files(folder):
     files = python_files(f"pipeline/{folder}")
     assert files
-    wrong = {(path.name, module) for path in files for module in imports_of(path) if starts_with(module, FORBIDDEN_IN_PURE)}
+    wrong = {
+        (path.name, module)
+        for path in files
+        for module in imports_of(path)
+        if starts_with(module, FORBIDDEN_IN_PURE)
+    }
     assert not wrong
 
 
@@ -56,7 +84,11 @@ def test_imports_run_one_way_along_the_path(path):
     own = stage_of(".".join(path.relative_to(ROOT).with_suffix("").parts))
     if own is None:
         return
-    later = [module for module in imports_of(path) if (stage_of(module) or 0) > own or starts_with(module, {"pipeline.measures", "pipeline.cli"})]
+    later = [
+        module
+        for module in imports_of(path)
+        if (stage_of(module) or 0) > own or starts_with(module, {"pipeline.measures", "pipeline.cli"})
+    ]
     assert not later
 
 
@@ -64,5 +96,9 @@ def test_imports_run_one_way_along_the_path(path):
 def test_only_the_data_module_of_the_pages_reaches_into_the_store(path):
     if path.name in ("data.py", "serve.py"):
         return
-    reached = [module for module in imports_of(path) if starts_with(module, {"duckdb", "pipeline.store", "pipeline.load", "pipeline.intake"})]
+    reached = [
+        module
+        for module in imports_of(path)
+        if starts_with(module, {"duckdb", "pipeline.store", "pipeline.load", "pipeline.intake"})
+    ]
     assert not reached
