@@ -16,6 +16,7 @@ from pipeline.measures.part_failure_rate import part_failure_rate
 from pipeline.measures.question import Question
 from pipeline.measures.repeat_visits import repeat_visits
 from pipeline.measures.time_to_fix import time_to_fix
+from pipeline.measures.unpaid_hours import unpaid_hours
 from pipeline.measures.wrong_part import wrong_part
 
 
@@ -113,6 +114,17 @@ _ALL = (
         "leave compete. By symptom and procedure (machine type, part, action). An outside cause put right is no other part.",
         "Aalen and Johansen (1978), Scand. J. Stat. 5, 141-150; Wilson (1927) on the effective sample.",
         wrong_part,
+    ),
+    Measure(
+        "unpaid-hours",
+        "Hours nobody pays for",
+        "hours per 100 jobs",
+        "How many hours does nobody pay for?",
+        "Recorded hours on the machine and of travel of visits that nobody pays for, per 100 fault jobs reported: no access; "
+        "cancelled at the door (somebody had set out); no fault found and nothing charged; returns under our own guarantee. "
+        "A charged missed call, and a visit that a maker or insurer pays for, is paid; a visit counts once.",
+        "Bootstrap by machine, 1,000 resamples: Efron and Tibshirani (1993), ch. 13.",
+        unpaid_hours,
     ),
 )
 MEASURES: dict[str, Measure] = {measure.name: measure for measure in _ALL}

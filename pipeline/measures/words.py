@@ -104,6 +104,22 @@ def _wrong_parts(enough: pl.DataFrame) -> str:
     return f"After {_fix(row)}{where}, {within}: {share_in_words(row)}."
 
 
+def _unpaid(enough: pl.DataFrame) -> str:
+    row = enough.sort("denominator", descending=True).row(0, named=True)
+    which = f" on a {row['unit_type']}" if row.get("unit_type") else ""
+    kinds = {
+        "returns under our own guarantee": row["hours_own_guarantee"],
+        "no access": row["hours_no_access"],
+        "no fault found and nothing charged": row["hours_uncharged_no_fault"],
+        "cancelled at the door": row["hours_cancelled_at_door"],
+    }
+    most = max(kinds, key=lambda kind: kinds[kind])
+    return (
+        f"In 100 jobs{which}, about {row['value']:.0f} hours go unpaid (likely {row['low']:.0f} to {row['high']:.0f}), "
+        f"most of them for: {most} ({kinds[most]:.0f} hours)."
+    )
+
+
 _SENTENCES = {
     "part-failure-rate": _rates,
     "repeat-visits": _repeats,
@@ -113,6 +129,7 @@ _SENTENCES = {
     "first-visit": _first_visits,
     "no-fault-found": _no_fault,
     "wrong-part": _wrong_parts,
+    "unpaid-hours": _unpaid,
 }
 
 

@@ -27,6 +27,8 @@ CASES = [
     ("no-fault-found", Question(by=("symptom",), kind="same-fault")),
     ("wrong-part", Question()),
     ("wrong-part", Question(by=("unit_type",))),
+    ("unpaid-hours", Question()),
+    ("unpaid-hours", Question(by=("make", "month"))),
 ]
 
 

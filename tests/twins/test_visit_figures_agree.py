@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from hypothesis import given
 
-from tests.twins import first_visits, no_fault, wrong_parts
+from tests.twins import first_visits, no_fault, unpaid, wrong_parts
 from tests.twins.harness import differences, loaded
 from tests.twins.strategies import StandardLog
 from tests.twins.test_figures_agree import Answer, Twin, answered, keyed, often, twin_of
@@ -51,7 +51,19 @@ def wrong_part_cells(con: Any, twin: Twin) -> Cells:
         yield f"wrong part {by}", wrong_parts.wrong_part(twin.jobs, twin.machines, start, end, *by), got
 
 
-ALL_CELLS = (first_visit_cells, no_fault_cells, wrong_part_cells)
+def unpaid_cells(con: Any, twin: Twin) -> Cells:
+    """Unpaid hours per 100 jobs and by kind; the interval is drawn, so it has tests of its own."""
+    start, end = twin.start, twin.end(closed=True)
+    for by in ((), ("unit_type",)):
+        got = keyed(answered(con, twin, "unpaid-hours", by=by), *by)
+        yield (
+            f"unpaid hours {by}",
+            unpaid.unpaid_hours(twin.jobs, twin.machines, start, end, "".join(by)),
+            got,
+        )
+
+
+ALL_CELLS = (first_visit_cells, no_fault_cells, wrong_part_cells, unpaid_cells)
 
 
 def assert_every_cell_agrees(log: StandardLog) -> None:
