@@ -109,6 +109,11 @@ class Job:
         return done
 
     @property
+    def symptoms(self) -> set[str]:
+        """Every symptom its lines name."""
+        return {row["symptom"] for row in self.rows if row.get("symptom")}
+
+    @property
     def minutes(self) -> Fraction | None:
         """Hands-on minutes of its visits; None where none was written down."""
         written = [visit.get("hands_on_min") for visit in self.visits if visit.get("hands_on_min")]

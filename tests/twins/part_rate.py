@@ -108,6 +108,19 @@ def failures(machine: Machine, part: str, stay: Stay) -> list[Job]:
     ]
 
 
+def is_confirmed(job: Job, part: str, machine: Machine) -> bool:
+    """Whether not: the same symptom was back within 30 days of the finish, and a fix of another part cured it."""
+    if job.finished_at is None:
+        return True
+    cures = [
+        later
+        for later in machine.jobs
+        if later.is_index and later.works and later.reported_at and later.reported_at > job.finished_at
+        if (later.reported_on - job.finished_on).days <= REPEAT_DAYS and later.symptoms & job.symptoms
+    ]
+    return all(part in cure.works for cure in cures)
+
+
 def days_at_risk(machine: Machine, part: str, stay: Stay) -> int:
     """Days under observation that no job on the part takes out, counted one by one."""
     works = works_on(machine, part)
@@ -210,6 +223,7 @@ def _row(part: str, stays: Stays) -> dict[str, Any]:
     events, days = sum(d for d, _ in per_unit), sum(t for _, t in per_unit)
     row: dict[str, Any] = {"numerator": events, "denominator": float(days / YEAR), "machines": len(stays)}
     row["sample"] = sample_of_rate(events)
+    row["confirmed"] = sum(is_confirmed(job, part, m) for m, stay in stays for job in failures(m, part, stay))
     row["jobs"] = sum(
         stay.enter <= job.reported_on < stay.leave and job.is_fault and job is not stay.entry_job
         for m, stay in stays

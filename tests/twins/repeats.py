@@ -27,9 +27,8 @@ class Return:
 
 def is_same_fault(index: Job, later: Job) -> bool:
     """Whether the later job shares the symptom or a worked part, or says that it is a return."""
-    symptoms = [{row["symptom"] for row in job.rows if row.get("symptom")} for job in (index, later)]
     said = later.get("return_of") == index.key or later.get("return_reason") in SAYS_SAME
-    return said or bool(symptoms[0] & symptoms[1]) or bool(set(index.works) & set(later.works))
+    return said or bool(index.symptoms & later.symptoms) or bool(set(index.works) & set(later.works))
 
 
 def first_return(index: Job, machine: Machine) -> Return | None:

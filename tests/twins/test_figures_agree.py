@@ -113,7 +113,7 @@ def rate_cells(con: Any, twin: Twin) -> Iterator[tuple[str, Answer, Answer]]:
     window = twin.start, twin.end(closed=True)
     machines = list(twin.machines.values())
     for basis in (part_rate.LIST, part_rate.SEEN):
-        for by in ("", "unit_type", "make", "age_band"):
+        for by in ("", "unit_type", "model", "age_band"):
             columns = ("part_no", by) if by else ("part_no",)
             got = keyed(answered(con, twin, "part-failure-rate", by=columns, basis=basis), *columns)
             expected = part_rate.part_rates(machines, twin.jobs, twin.log.parts, basis, window, by=by)

@@ -7,14 +7,16 @@ from typing import Any
 
 import pytest
 from hypothesis import given
+from hypothesis import strategies as st
 
 from tests.twins import first_visits, no_fault, unpaid, wrong_parts
 from tests.twins.harness import differences, loaded
-from tests.twins.strategies import StandardLog
+from tests.twins.strategies import StandardLog, bulk_logs
 from tests.twins.test_figures_agree import Answer, Twin, answered, keyed, often, twin_of
 from tests.twins.visit_logs import visit_logs
 
 EXAMPLES, MANY_EXAMPLES = 10, 100
+BULK_EXAMPLES, MANY_BULK_EXAMPLES = 4, 40
 Cells = Iterator[tuple[str, Answer, Answer]]
 
 
@@ -83,8 +85,19 @@ def test_every_figure_of_visits_agrees_with_its_twin(log: StandardLog) -> None:
     assert_every_cell_agrees(log)
 
 
+@often(BULK_EXAMPLES)
+@given(visit_logs(bulk_logs()))
+def test_every_figure_of_visits_agrees_with_its_twin_where_there_is_much_to_count(log: StandardLog) -> None:
+    assert_every_cell_agrees(log)
+
+
 @pytest.mark.full
-def test_every_figure_of_visits_agrees_with_its_twin_on_many_logs(request: pytest.FixtureRequest) -> None:
+@pytest.mark.parametrize(
+    ("logs", "examples"), [(visit_logs(), MANY_EXAMPLES), (visit_logs(bulk_logs()), MANY_BULK_EXAMPLES)]
+)
+def test_every_figure_of_visits_agrees_with_its_twin_on_many_logs(
+    logs: st.SearchStrategy[StandardLog], examples: int, request: pytest.FixtureRequest
+) -> None:
     if "full" not in request.config.getoption("markexpr"):
         pytest.skip("the full number of logs runs with -m full")
-    often(MANY_EXAMPLES)(given(visit_logs())(assert_every_cell_agrees))()
+    often(examples)(given(logs)(assert_every_cell_agrees))()

@@ -30,9 +30,9 @@ class VisitLog(StandardLog):
 
 
 @st.composite
-def visit_logs(draw: st.DrawFn) -> VisitLog:
+def visit_logs(draw: st.DrawFn, logs: st.SearchStrategy[StandardLog] | None = None) -> VisitLog:
     """A standard log, and for each of its lines further fields by a drawn seed."""
-    log = draw(standard_logs())
+    log = draw(logs or standard_logs())
     random_of = random.Random(draw(st.integers(0, 10**6)))
     return VisitLog(
         [enriched(row, random_of) for row in log.rows], log.machines, log.parts, log.start, log.end
