@@ -106,3 +106,16 @@ def test_figures_do_not_depend_on_where_the_log_was_loaded(
 def test_figures_are_the_same_after_everything_was_read_again(folder: Path, at_home: bytes) -> None:
     mendstat(("reread", "--store", str(folder / "store")), TZ="Pacific/Kiritimati", LC_ALL="C")
     assert figures(folder / "store") == at_home
+
+
+# Zones without summer time: every local day and hour of the log stays what it was.
+@pytest.mark.parametrize("zone", ["Asia/Kolkata", "Pacific/Kiritimati", "Pacific/Marquesas"])
+def test_figures_do_not_depend_on_the_zone_the_log_keeps_its_clock_in(
+    folder: Path, at_home: bytes, zone: str, tmp_path: Path
+) -> None:
+    (tmp_path / "log.csv").write_bytes((folder / "log.csv").read_bytes())
+    (tmp_path / "key").write_bytes((folder / "key").read_bytes())
+    (tmp_path / "store").mkdir()
+    (tmp_path / "store" / "settings.toml").write_text(f'time_zone = "{zone}"\n')
+    load(tmp_path, "store", TZ="America/St_Johns")
+    assert figures(tmp_path / "store") == at_home
