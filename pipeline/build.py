@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import secrets
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
@@ -24,7 +25,7 @@ from pipeline.store.opening import CLOSED, open_build
 MEMORY = "2560MB"  # what the size target leaves the build of four gigabytes
 THREADS = 2
 # Raise it when the same received rows would give other tables: older builds are then made again.
-BUILD_VERSION = 1
+BUILD_VERSION = 2
 
 KEPT = ("record", "line", "row_digest", "row_problem", "source")
 
@@ -54,12 +55,9 @@ def build(
         The new build.
     """
     received = store.manifest
+    say("Checking what was received")
     for entry in received.active:
-        if not (store.received / entry.parquet).exists():
-            raise UnreadableError(
-                f"{store.received / entry.parquet}, received from {entry.name}, is missing. "
-                "Put the folder `received` back from a back-up, or load the file again."
-            )
+        _check_whole(store.received / entry.parquet, entry)
     path = store.folder / f"fleet-{datetime.now(UTC):%Y%m%dt%H%M%S}-{secrets.token_hex(4)}.duckdb"
     try:
         with _new_build(path) as connection:
@@ -86,11 +84,26 @@ def build(
     return path
 
 
-def is_of(build_path: Path | None, received: Manifest) -> bool:
-    """Whether a build is there, can be opened, and was made from exactly what was received."""
-    if build_path is None:
-        return False
+def _check_whole(path: Path, entry: ReceivedFile) -> None:
+    """A figure must not rest on rows that a failing disk or a stray hand has changed."""
     try:
+        with path.open("rb") as file:
+            is_whole = hashlib.file_digest(file, "sha256").hexdigest() == entry.parquet_sha256
+    except OSError:
+        is_whole = False
+    if not is_whole:
+        state = "is damaged" if path.exists() else "is missing"
+        raise UnreadableError(
+            f"{path}, received from {entry.name}, {state}. Put the folder `received` back from a back-up."
+        )
+
+
+def is_current(store: Store, received: Manifest) -> bool:
+    """Whether the store's build can be opened and was made from exactly what was received."""
+    try:
+        build_path = store.current_build()
+        if build_path is None:
+            return False
         with open_build(build_path) as connection:
             made_from = connection.execute("select manifest, version from settings.build").fetchall()
     except (duckdb.Error, UnreadableError):

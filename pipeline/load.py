@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from pipeline.build import build, is_of
+from pipeline.build import build, is_current
 from pipeline.errors import CannotAnswerError
 from pipeline.intake.csv_file import BLOCK_BYTES
 from pipeline.intake.layout_files import known_layouts
@@ -104,7 +104,7 @@ def load(
             received = replace(changed, layouts={**received.layouts, **used})
             manifests.write(received, store.manifest_path)
         # Also where nothing is new: an earlier load may have died between its manifest and its build.
-        must_build = not is_of(store.current_build(), received) and bool(received.active)
+        must_build = not is_current(store, received) and bool(received.active)
         if must_build:
             build(store, settings, _layouts_of(received, layouts), say)
         return LoadReport(tuple(reported), must_build)

@@ -183,6 +183,23 @@ def test_missing_received_file_is_named(folder):
     assert accounts(folder)[0]["received"] == 4
 
 
+def test_changed_received_file_is_named_and_no_figure_rests_on_it(folder):
+    take(folder)
+    path = next((folder / "store" / "received").glob("*.parquet"))
+    content = path.read_bytes()
+    path.write_bytes(content[:40] + bytes([content[40] ^ 1]) + content[41:])
+    with pytest.raises(UnreadableError, match=r"log.csv, is damaged.*back-up"):
+        reread(folder / "store")
+
+
+@pytest.mark.parametrize("named", ["", "fleet-gone.duckdb"])
+def test_load_mends_a_store_whose_current_build_is_lost(folder, named):
+    take(folder)
+    (folder / "store" / "current").write_text(named)
+    assert take(folder).was_built
+    assert accounts(folder)[0]["received"] == 4
+
+
 def test_nothing_to_read_again_is_said(tmp_path):
     with pytest.raises(CannotAnswerError, match="Nothing is loaded"):
         reread(tmp_path / "store")
