@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -11,7 +11,7 @@ from pipeline.build import build, is_current
 from pipeline.errors import CannotAnswerError
 from pipeline.intake.csv_file import BLOCK_BYTES
 from pipeline.intake.layout_files import known_layouts
-from pipeline.intake.layouts import Layout
+from pipeline.intake.layouts import Completes, Layout
 from pipeline.intake.source import Source
 from pipeline.intake.taking_in import LoadedFile, TakingIn
 from pipeline.log_check import log_check
@@ -136,7 +136,26 @@ def _reading_rules(layout: Layout) -> dict[str, Any]:
         "values": {column: dict(words) for column, words in layout.values.items()},
         "time_zone": layout.time_zone,
         "lines_may_repeat": layout.lines_may_repeat,
+        "not_recorded": list(layout.not_recorded),
+        "forms": dict(layout.forms),
+        "split": list(layout.split),
+        "completes": asdict(layout.completes) if layout.completes else None,
     }
+
+
+def _as_it_was(rules: dict[str, Any]) -> Layout:
+    """What `_reading_rules` kept, as a layout; a store of an earlier version kept less."""
+    completes = rules.get("completes")
+    return Layout(
+        describes="",
+        columns={},
+        **{
+            **rules,
+            "not_recorded": tuple(rules.get("not_recorded", ())),
+            "split": tuple(rules.get("split", ())),
+            "completes": Completes(completes["layout"], tuple(completes["by"])) if completes else None,
+        },
+    )
 
 
 def _layouts_of(received: Manifest, layouts: dict[str, Layout]) -> dict[str, Layout]:
@@ -145,7 +164,7 @@ def _layouts_of(received: Manifest, layouts: dict[str, Layout]) -> dict[str, Lay
     for entry in received.active:
         rules = received.layouts.get(entry.layout_hash)
         if rules is not None:
-            kept[entry.layout] = Layout(describes="", columns={}, **rules)
+            kept[entry.layout] = _as_it_was(rules)
     return {**kept, **layouts}
 
 

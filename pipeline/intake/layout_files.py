@@ -10,12 +10,15 @@ from pathlib import Path
 from typing import Any
 
 from pipeline.errors import UnreadableError
+from pipeline.intake.layout_entries import Entries
 from pipeline.intake.layouts import Layout
 from pipeline.settings import check_time_zone
-from pipeline.standard_log import LISTS, column_names
+from pipeline.standard_log import LISTS
 
 _TEXTS = ("name", "describes", "kind", "source", "source_from", "time_zone")
 _HEADERS = ("required", "one_of", "absent")
+_TABLES = ("columns", "constants", "missing", "values", "set_aside", "forms", "record", "completes")
+_COLUMNS = ("not_recorded", "split")
 
 
 def known_layouts(own_folder: Path | None = None) -> dict[str, Layout]:
@@ -66,85 +69,36 @@ def read_layout(text: str, where: str) -> Layout:
     if content.get("time_zone"):
         check_time_zone(content["time_zone"], f"{where}: time_zone")
     _refuse_unknown(content, where)
+    entries = Entries(content, kind, where)
     return Layout(
         name=content["name"],
         describes=content.get("describes", ""),
         kind=kind,
-        columns=_columns(content.get("columns", "standard"), kind, where),
+        columns=entries.columns(),
         source=content.get("source", "" if content.get("source_from") else content["name"]),
         source_from=content.get("source_from", ""),
-        required=_headers(content, "required", where),
-        one_of=_headers(content, "one_of", where),
-        absent=_headers(content, "absent", where),
-        missing={
-            column: _texts(markers, f"{where}: missing.{column}")
-            for column, markers in _table(content, "missing", kind, where).items()
-        },
-        values={
-            column: _words(words, f"{where}: values.{column}")
-            for column, words in _table(content, "values", kind, where).items()
-        },
+        required=entries.headers("required"),
+        one_of=entries.headers("one_of"),
+        absent=entries.headers("absent"),
+        missing=entries.missing(),
+        values=entries.values(),
         lines_may_repeat=content.get("lines_may_repeat", False) is True,
         time_zone=content.get("time_zone") or None,
+        not_recorded=entries.not_recorded(),
+        constants=entries.constants(),
+        set_aside=entries.set_aside(),
+        forms=entries.forms(),
+        split=entries.split(),
+        record=entries.record(),
+        completes=entries.completes(),
         hash=hashlib.sha256(text.encode()).hexdigest()[:16],
     )
 
 
 def _refuse_unknown(content: dict[str, Any], where: str) -> None:
-    known = {*_TEXTS, *_HEADERS, "columns", "missing", "values", "lines_may_repeat"}
+    known = {*_TEXTS, *_HEADERS, *_TABLES, *_COLUMNS, "lines_may_repeat"}
     unknown = sorted(content.keys() - known)
     if unknown:
         raise UnreadableError(
             f"{where}: a layout has no entry {unknown[0]!r}; it has {', '.join(sorted(known))}."
         )
-
-
-def _columns(entry: Any, kind: str, where: str) -> dict[str, tuple[str, ...]]:
-    if entry == "standard":
-        return {name: (name,) for name in column_names(kind)}
-    if not isinstance(entry, dict) or not entry:
-        raise UnreadableError(f'{where}: columns must be "standard" or a table of column = "header".')
-    _refuse_strange_columns(entry, kind, f"{where}: columns")
-    columns = {
-        column: _texts([value] if isinstance(value, str) else value, f"{where}: columns.{column}")
-        for column, value in entry.items()
-    }
-    identities = {column.name for column in LISTS[kind] if column.kind == "identity"}
-    for column, headers in columns.items():
-        if len(headers) > 1 and column not in identities:
-            raise UnreadableError(f"{where}: {column} is made from several headers; only an identity can be.")
-    return columns
-
-
-def _table(content: dict[str, Any], name: str, kind: str, where: str) -> dict[str, Any]:
-    table = content.get(name, {})
-    if not isinstance(table, dict):
-        raise UnreadableError(f"{where}: {name} must be a table by column.")
-    _refuse_strange_columns(table, kind, f"{where}: {name}")
-    return table
-
-
-def _refuse_strange_columns(table: dict[str, Any], kind: str, where: str) -> None:
-    strange = [column for column in table if column not in column_names(kind)]
-    if strange:
-        raise UnreadableError(f"{where}: {strange[0]!r} is no column of a file of kind {kind}.")
-
-
-def _headers(content: dict[str, Any], name: str, where: str) -> tuple[str, ...]:
-    return _texts(content[name], f"{where}: {name}") if content.get(name) else ()
-
-
-def _texts(value: Any, where: str) -> tuple[str, ...]:
-    if not isinstance(value, list) or not value or not _all_texts(value):
-        raise UnreadableError(f"{where} must be a list of one or more texts.")
-    return tuple(value)
-
-
-def _words(value: Any, where: str) -> dict[str, str]:
-    if not isinstance(value, dict) or not _all_texts(value.values()):
-        raise UnreadableError(f'{where} must be a table of "word in the file" = "meaning".')
-    return dict(value)
-
-
-def _all_texts(values: Any) -> bool:
-    return all(isinstance(item, str) for item in values)

@@ -9,6 +9,48 @@ from pipeline.standard_log import column_names
 
 
 @dataclass(frozen=True)
+class RecordText:
+    """
+    One text that is the whole record, as in a notebook.
+
+    Attributes
+    ----------
+    text : str
+        Its header.
+    sections : mapping of str to tuple of str
+        Word that opens a section of the text to the standard columns read from that section.
+    columns : tuple of str
+        Standard columns read from the whole text, by their known words.
+    """
+
+    text: str
+    sections: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    columns: tuple[str, ...] = ()
+
+    @property
+    def all_columns(self) -> frozenset[str]:
+        """Every standard column that something of the text is read for."""
+        return frozenset(self.columns).union(*self.sections.values())
+
+
+@dataclass(frozen=True)
+class Completes:
+    """
+    The visits of another file that the rows of this one say more about; they are no visits of their own.
+
+    Attributes
+    ----------
+    layout : str
+        Name of the layout of those visits.
+    by : tuple of str
+        Standard columns whose values are the same in both: job_id, or site_id and a day.
+    """
+
+    layout: str
+    by: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class Layout:
     """
     How one kind of file is laid out.
@@ -34,6 +76,20 @@ class Layout:
         Whether identical lines inside one file are all meant.
     time_zone : str or None
         IANA name of the zone of moments without one; None for the store's setting.
+    not_recorded : tuple of str
+        Standard columns that nobody ever wrote down, as a person said.
+    constants : mapping of str to str
+        Value that every row of such a file has, as if it stood in a cell, by standard column.
+    set_aside : mapping of str to tuple of str
+        Words in a cell, by header, that mark a row that is no line of work, such as a total.
+    forms : mapping of str to str
+        Written form decided by a person, by standard column: a name in pipeline/normalise/forms.py.
+    split : tuple of str
+        Standard columns whose cells may hold several works.
+    record : RecordText or None
+        The text that is the whole record, if there is one.
+    completes : Completes or None
+        The visits of another file that the rows say more about.
     hash : str
         Fingerprint of the layout file.
     is_own : bool
@@ -53,14 +109,22 @@ class Layout:
     values: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     lines_may_repeat: bool = False
     time_zone: str | None = None
+    not_recorded: tuple[str, ...] = ()
+    constants: Mapping[str, str] = field(default_factory=dict)
+    set_aside: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    forms: Mapping[str, str] = field(default_factory=dict)
+    split: tuple[str, ...] = ()
+    record: RecordText | None = None
+    completes: Completes | None = None
     hash: str = ""
     is_own: bool = False
 
     def fits(self, headers: Sequence[str]) -> bool:
         """Whether a file with these headers is of this layout. Headers are compared without case and outer spaces."""
         there = {comparable(header) for header in headers}
+        required = (*self.required, *((self.record.text,) if self.record else ()))
         return (
-            all(comparable(header) in there for header in self.required)
+            all(comparable(header) in there for header in required)
             and (not self.one_of or any(comparable(header) in there for header in self.one_of))
             and not any(comparable(header) in there for header in self.absent)
         )

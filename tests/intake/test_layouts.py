@@ -1,5 +1,6 @@
 """Layouts: which file is which, and what a mistake in one says."""
 
+import json
 from pathlib import Path
 
 import pytest
@@ -7,7 +8,9 @@ import pytest
 from pipeline.errors import CannotAnswerError, UnreadableError, WrongUseError
 from pipeline.intake.cells import Header
 from pipeline.intake.layout_files import known_layouts, read_layout
+from pipeline.intake.layouts import Completes, RecordText
 from pipeline.intake.recognise import choose_layout
+from pipeline.load import _as_it_was, _reading_rules
 from pipeline.standard_log import LISTS, column_names
 
 OPEN_REPAIR = {
@@ -111,12 +114,93 @@ def test_identity_may_be_made_from_several_headers():
         ('name = "x"\n[values]\noutcome = "fixed"', "values.outcome must be a table"),
         ('name = "x"\nrequired = "id"', "required must be a list"),
         ("name = 3", "name must be a text"),
+        ('name = "x"\nnot_recorded = "reported_at"', "not_recorded must be a list"),
+        ('name = "x"\nnot_recorded = ["when"]', "not_recorded: 'when' is no column"),
+        (OWN + "[constants]\nunit_type = 'washer'", "constants names unit_type, which columns already says"),
+        ('name = "x"\n[constants]\nquantity = 1', "constants.quantity must be a text"),
+        ('name = "x"\n[set_aside]\nJob = "Total"', "set_aside.'Job' must be a list"),
+        (
+            'name = "x"\n[forms]\nmake = "day first"',
+            "forms.make can be said of a date, a number or an amount",
+        ),
+        (
+            'name = "x"\n[forms]\nreported_at = "backwards"',
+            "forms.reported_at must be one of ISO 8601.*'backwards'",
+        ),
+        (
+            'name = "x"\nsplit = ["part_cost"]',
+            "split may name part_no, part_name, action, quantity, but not part_cost",
+        ),
+        ('name = "x"\n[record]\ntext = 3', "record.text must be the header"),
+        ('name = "x"\n[record]\ntext = "Entry"', "record needs"),
+        ('name = "x"\n[record]\nheader = "Entry"', "record has no entry 'header'"),
+        ('name = "x"\n[record]\ntext = "Entry"\ncolumns = ["note"]', "record.columns cannot name note"),
+        ('name = "x"\n[record]\ntext = "Entry"\n[record.sections]\nDid = ["deed"]', "'deed' is no column"),
+        (
+            'name = "x"\n[record]\ntext = "E"\n[record.sections]\nDid = ["action"]\n"did:" = ["finding"]',
+            "a word of its own",
+        ),
+        (
+            OWN + '[record]\ntext = "Entry"\ncolumns = ["unit_type"]',
+            "record names unit_type, which columns already says",
+        ),
+        (OWN + '[record]\ntext = "Date"\ncolumns = ["action"]', "no column can be made from it whole"),
+        ('name = "x"\n[completes]\nby = ["job_id"]', "completes.layout must be the name"),
+        ('name = "x"\n[completes]\nlayout = "y"\nby = ["make"]', "completes.by must be"),
     ],
 )
 def test_mistake_in_a_layout_names_file_entry_and_rule(text, says):
     with pytest.raises(UnreadableError, match=says) as caught:
         read_layout(text, "own.toml")
     assert "own.toml" in str(caught.value)
+
+
+EVERYTHING = (
+    OWN.replace("[columns]", 'not_recorded = ["finished_at"]\nsplit = ["part_no", "action"]\n[columns]')
+    + """
+[constants]
+make = "Zwirn"
+[set_aside]
+"Job No" = ["Total"]
+[forms]
+reported_at = "ISO 8601"
+[record]
+text = "Entry"
+columns = ["outcome"]
+[record.sections]
+Found = ["finding"]
+[completes]
+layout = "diary"
+by = ["site_id", "finished_at"]
+"""
+)
+
+
+def test_layout_says_what_its_file_says():
+    layout = read_layout(EVERYTHING, "own.toml")
+    assert layout.not_recorded == ("finished_at",)
+    assert layout.split == ("part_no", "action")
+    assert layout.constants == {"make": "Zwirn"}
+    assert layout.set_aside == {"Job No": ("Total",)}
+    assert layout.forms == {"reported_at": "ISO 8601"}
+    assert layout.record == RecordText("Entry", {"Found": ("finding",)}, ("outcome",))
+    assert layout.record.all_columns == {"outcome", "finding"}
+    assert layout.completes == Completes("diary", ("site_id", "finished_at"))
+
+
+def test_file_without_the_text_that_is_the_record_does_not_fit():
+    layout = read_layout(EVERYTHING, "own.toml")
+    assert layout.fits(["job no", "entry "])
+    assert not layout.fits(["job no"])
+
+
+def test_what_a_build_needs_of_a_layout_outlives_its_file():
+    layout = read_layout(EVERYTHING, "own.toml")
+    kept = _as_it_was(json.loads(json.dumps(_reading_rules(layout))))
+    for name in ("values", "time_zone", "lines_may_repeat", "not_recorded", "forms", "split", "completes"):
+        assert getattr(kept, name) == getattr(layout, name)
+    # As an earlier version kept it.
+    assert _as_it_was({"name": "x", "kind": "log", "values": {}}).completes is None
 
 
 def test_every_shipped_layout_says_what_it_reads():
