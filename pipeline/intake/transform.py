@@ -11,6 +11,7 @@ from pipeline.intake.cells import Header
 from pipeline.intake.csv_file import Block
 from pipeline.intake.identity import DOMAINS, area, identity, keyed_hash
 from pipeline.intake.layouts import Layout, comparable
+from pipeline.intake.no_work import NoWork
 from pipeline.intake.notes import NoteReader
 from pipeline.intake.scrub import scrubbed
 from pipeline.intake.scrub_patterns import Care
@@ -19,7 +20,7 @@ from pipeline.standard_log import LISTS, Column
 from pipeline.store.key import Key
 
 # Goes into the reading hash: raise it whenever the same file would be kept as other rows than before.
-READER_VERSION = 2
+READER_VERSION = 3
 
 # Texts that are numbers by nature; a pattern meant for running text would destroy them.
 _LIGHT = frozenset(
@@ -58,12 +59,14 @@ class Transformer:
     def __init__(self, header: Header, layout: Layout, key: Key, note_terms: Sequence[str]) -> None:
         self.header, self.layout, self.key = header, layout, key
         self.positions = layout.positions(header.names)
+        self._no_work = NoWork(header.names, layout)
         self._notes = NoteReader(note_terms) if "note" in self.positions else None
 
     @cached_property
     def columns(self) -> tuple[Column, ...]:
-        """Standard columns that the file has, in the standard order."""
-        return tuple(column for column in LISTS[self.layout.kind] if column.name in self.positions)
+        """Standard columns that rows of the file have, in the standard order."""
+        there = {*self.positions, *self.layout.constants}
+        return tuple(column for column in LISTS[self.layout.kind] if column.name in there)
 
     @property
     def left_out(self) -> tuple[int, ...]:
@@ -76,16 +79,25 @@ class Transformer:
         """Rows to keep of a block, in its order."""
         cells = block.cells
         numbers = pl.int_range(block.first_record, block.first_record + cells.height, eager=True)
-        return pl.DataFrame(
+        digests = self._digests(cells, block.raw)
+        problem = self._no_work.added_to(block.problem, cells).alias("row_problem")
+        kept = pl.DataFrame(
             [
                 numbers.alias("record"),
                 block.line.alias("line"),
-                self._digests(cells, block.raw),
-                block.problem.alias("row_problem"),
+                digests,
+                problem,
                 self._sources(cells),
                 *(self._kept(cells, column).alias(column.name) for column in self.columns),
             ]
         )
+        if problem.null_count() == problem.len():
+            return kept
+        # What stands in a row that is no line of work may say nothing about how a column is written.
+        said = (
+            pl.when(pl.col("row_problem").is_null()).then(pl.col(c.name)).alias(c.name) for c in self.columns
+        )
+        return kept.with_columns(said)
 
     def _digests(self, cells: pl.DataFrame, raw: pl.Series) -> pl.Series:
         """
@@ -121,7 +133,7 @@ class Transformer:
 
     def _kept(self, cells: pl.DataFrame, column: Column) -> pl.Series:
         """A standard column as it may be kept."""
-        texts = [self._text(cells, position, column) for position in self.positions[column.name]]
+        texts = self._texts(cells, column)
         match column.kind:
             case "identity":
                 return identity(texts, DOMAINS[column.name], self.key)
@@ -133,6 +145,14 @@ class Transformer:
                 return scrubbed(texts[0], _care(column))
             case _:
                 return readable(texts[0])
+
+    def _texts(self, cells: pl.DataFrame, column: Column) -> list[pl.Series]:
+        """What stands in the cells a column is made from; the constant of the layout where the file has none."""
+        places = self.positions.get(column.name)
+        if places is None:
+            value = pl.Series([self.layout.constants[column.name]], dtype=pl.String)
+            return [value.new_from_index(0, cells.height)]
+        return [self._text(cells, position, column) for position in places]
 
     def _text(self, cells: pl.DataFrame, position: int, column: Column) -> pl.Series:
         """Cells of one column of the file, null where nothing is said."""
