@@ -44,15 +44,19 @@ class NoWork:
         cells : frame
             Text columns named by position.
         """
-        found = pl.when(self._is_header(cells)).then(pl.lit(THE_HEADER))
-        if self._marks:
-            is_total = pl.any_horizontal(
-                pl.col(at).str.replace_all(r"\s+", " ").str.strip_chars(SIGNS).str.to_lowercase().is_in(words)
-                for at, words in self._marks.items()
-            )
-            found = found.when(is_total).then(pl.lit(A_TOTAL))
-        frame = cells.with_columns(problems.alias("problem"))
+        frame = cells.with_columns(problems.alias("problem"), self._is_header(cells).alias("is_header"))
+        found = (
+            pl.when(pl.col("is_header")).then(pl.lit(THE_HEADER)).when(self._is_total()).then(pl.lit(A_TOTAL))
+        )
         return frame.select(pl.coalesce(pl.col("problem"), found)).to_series()
+
+    def _is_total(self) -> pl.Expr:
+        if not self._marks:
+            return pl.lit(value=False)
+        return pl.any_horizontal(
+            pl.col(at).str.replace_all(r"\s+", " ").str.strip_chars(SIGNS).str.to_lowercase().is_in(words)
+            for at, words in self._marks.items()
+        )
 
     def _is_header(self, cells: pl.DataFrame) -> pl.Series:
         """Rows whose every cell says what its header says."""
