@@ -137,14 +137,44 @@ def bootstrap_by_unit(
     ----------
     Efron, B. & Tibshirani, R. J. (1993), An Introduction to the Bootstrap, chapter 13.
     """
+    figure = bootstrap_figures(
+        columns, lambda sums: statistic(sums)[:, None], level=level, resamples=resamples, seed=seed
+    )
+    return Figure(float(figure.value[0]), float(figure.low[0]), float(figure.high[0]))
+
+
+def bootstrap_figures(
+    columns: ArrayLike,
+    statistic: Callable[[Floats], Floats],
+    *,
+    level: float = 0.95,
+    resamples: int = RESAMPLES,
+    seed: int = SEED,
+) -> Estimate:
+    """
+    Percentile bootstrap of several figures from one draw of the units: see `bootstrap_by_unit`.
+
+    Parameters
+    ----------
+    columns : array_like, (units, columns)
+    statistic : callable
+        Takes sums (resamples, columns) and returns the figures (resamples, figures), finite.
+    level, resamples, seed
+        As for `bootstrap_by_unit`.
+
+    Returns
+    -------
+    Estimate
+        Arrays (figures,).
+    """
     units = floats_of("columns", columns)
-    value = float(floats_of("the figure", statistic(units.sum(axis=0, keepdims=True)))[0])
+    value = floats_of("the figure", statistic(units.sum(axis=0, keepdims=True)))[0]
     check_level(level)
     if len(units) < 2:
-        return Figure(value, -np.inf, np.inf)
+        return Estimate(value, np.full(len(value), -np.inf), np.full(len(value), np.inf))
     drawn = [statistic(weights @ units) for weights in unit_weights(len(units), resamples, seed)]
     low, high = _quantiles(floats_of("the figure of every resample", np.concatenate(drawn)), level)
-    return Figure(value, float(low), float(high))
+    return Estimate(value, low, high)
 
 
 def unit_weights(units: int, resamples: int = RESAMPLES, seed: int = SEED) -> Iterator[Floats]:
@@ -183,7 +213,7 @@ def _t_interval(
     # A resample of one unit over and over has no spread: its t is beyond every limit, unless it hit the mean.
     t = np.where(drawn_se > 0.0, quotient(shift, drawn_se), np.sign(shift) * BEYOND)
     low_t, high_t = _quantiles(t, level)
-    return mean, mean - _limit(max(high_t, 0.0)) * se, mean - _limit(min(low_t, 0.0)) * se
+    return mean, mean - _limit(max(float(high_t), 0.0)) * se, mean - _limit(min(float(low_t), 0.0)) * se
 
 
 def _limit(t: float) -> float:
@@ -195,9 +225,9 @@ def _standard_error(sums: Floats, shift: Floats, units: int) -> Floats:
     return np.sqrt(np.maximum(squares, 0.0) * units / (units - 1.0)) / sums[:, 1]
 
 
-def _quantiles(values: Floats, level: float) -> tuple[np.float64, np.float64]:
+def _quantiles(values: Floats, level: float) -> tuple[Floats, Floats]:
     # The (B + 1) p-th of B ordered values: the level is exact for a statistic that ranks like its resamples.
-    low, high = np.quantile(values, [(1.0 - level) / 2.0, (1.0 + level) / 2.0], method="weibull")
+    low, high = np.quantile(values, [(1.0 - level) / 2.0, (1.0 + level) / 2.0], axis=0, method="weibull")
     return low, high
 
 

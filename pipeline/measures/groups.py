@@ -32,6 +32,11 @@ JOB_COLUMNS: dict[str, str] = {
 # Columns of the work done (alias p); a job stands in the row of each part it worked on.
 WORK_COLUMNS: dict[str, str] = {"part_no": "p.part_no", "part_name": "p.part_name", "action": "p.action"}
 PEOPLE_COLUMNS: dict[str, str] = {"technician": "j.technician"}
+# What the visit that ended the job says was done (alias last); empty where nothing is recorded.
+VISIT_COLUMNS: dict[str, str] = {
+    name: f"case when last.{name} then 'yes' when not last.{name} then 'no' end"
+    for name in ("installation_looked_at", "test_run", "leak_check", "safety_test")
+}
 # What a machine is known by, for figures that count machines and not jobs.
 MACHINE_COLUMNS: dict[str, str] = {"unit_type": "e.unit_type", "make": "e.make", "model": "e.model"}
 
@@ -47,11 +52,12 @@ AGE_BANDS: tuple[tuple[int, int, str], ...] = (
 
 @dataclass(frozen=True)
 class Grouping:
-    """Group columns of a query over jobs: names, SQL expressions, whether the work done has to be joined."""
+    """Group columns of a query over jobs: names, SQL expressions, whether the work done or the last visit is joined."""
 
     names: tuple[str, ...]
     expressions: tuple[str, ...]
     needs_work: bool
+    needs_last_visit: bool = False
 
     @property
     def select(self) -> str:
@@ -62,11 +68,16 @@ class Grouping:
 
     @property
     def work_join(self) -> str:
-        """The join with the work done, or nothing."""
-        if not self.needs_work:
-            return ""
-        columns = ", ".join(name for name in WORK_COLUMNS if name in self.names)
-        return f"join (select distinct job_no, {columns} from work) as p on p.job_no = j.job_no"
+        """The join with the work done and with the visit that ended the job, where a group asks for them."""
+        joins = []
+        if self.needs_work:
+            columns = ", ".join(name for name in WORK_COLUMNS if name in self.names)
+            joins.append(f"join (select distinct job_no, {columns} from work) as p on p.job_no = j.job_no")
+        if self.needs_last_visit:
+            joins.append(
+                "left join tables.visits as last on last.job_no = j.job_no and last.visit_no = j.last_attended_no"
+            )
+        return " ".join(joins)
 
 
 # One row per job, part and action, with the part written as the parts list writes it.
@@ -99,6 +110,7 @@ def job_grouping(
     known = {
         **JOB_COLUMNS,
         **WORK_COLUMNS,
+        **VISIT_COLUMNS,
         **PEOPLE_COLUMNS,
         "month": f"strftime({dated}, '%Y-%m')",
         "age_band": age_band("j.age_years"),
@@ -106,7 +118,12 @@ def job_grouping(
     names = _with_part_name(by)
     for name in names:
         check_group(name, tuple(known) if allowed is None else allowed, people=people)
-    return Grouping(names, tuple(known[name] for name in names), any(name in WORK_COLUMNS for name in names))
+    return Grouping(
+        names,
+        tuple(known[name] for name in names),
+        needs_work=any(name in WORK_COLUMNS for name in names),
+        needs_last_visit=any(name in VISIT_COLUMNS for name in names),
+    )
 
 
 def check_group(name: str, allowed: tuple[str, ...], *, people: bool) -> None:

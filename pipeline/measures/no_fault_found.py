@@ -18,12 +18,15 @@ from pipeline.measures.question import Question
 from pipeline.measures.result import frame, sorted_rows, with_note
 from pipeline.measures.window import Bounds, resolve
 
-EXTRAS = (*COLUMNS, "days", "from", "complete_to")
+OUTSIDE = ("value_outside", "low_outside", "high_outside", "numerator_outside", "sample_outside")
+EXTRAS = (*COLUMNS, *OUTSIDE, "days", "from", "complete_to")
 
 
 def no_fault_found(con: duckdb.DuckDBPyConnection, question: Question) -> pl.DataFrame:
     """
     Share of attended fault jobs in which no fault was found; beside it, how often those machines were back.
+
+    And the share in which the cause was found outside the machine (`…_outside`, of the same jobs).
 
     Raises
     ------
@@ -39,6 +42,7 @@ def no_fault_found(con: duckdb.DuckDBPyConnection, question: Question) -> pl.Dat
     keys, at = positions(records, groups.names)
     found = records["is_no_fault"].to_numpy()
     hits = np.bincount(at, weights=found, minlength=len(keys)).astype(np.int64)
+    outside = np.bincount(at, weights=records["is_outside"].to_numpy(), minlength=len(keys)).astype(np.int64)
     jobs = np.bincount(at, minlength=len(keys))
     followed = records.with_columns(at=at).join(follow_ups(con, bounds), on="job_no", maintain_order="left")
     back = repeats_of(followed, len(keys), question)
@@ -49,6 +53,7 @@ def no_fault_found(con: duckdb.DuckDBPyConnection, question: Question) -> pl.Dat
             "unit": "share of attended jobs",
             "basis": "attended fault jobs reported in the window; an outside cause is a finding",
             **_repeat_columns(back[place], int(hits[place]), question),
+            **_outside_columns(int(outside[place]), int(jobs[place]), question.level),
             "from": bounds.window.from_at,
             "complete_to": bounds.window.complete_to,
         }
@@ -69,13 +74,23 @@ def _records(con: duckdb.DuckDBPyConnection, groups: Grouping, bounds: Bounds) -
     """One row per attended fault job and group: whether no fault was found."""
     sql = f"""
     with {WORK}
-    select {groups.select} j.job_no, {IS_NO_FAULT} as is_no_fault
+    select {groups.select} j.job_no, {IS_NO_FAULT} as is_no_fault,
+        j.job_no in (select job_no from facts.outside_causes) as is_outside
     from tables.jobs as j {groups.work_join}
     where j.is_fault and j.last_attended_no is not null
         and j.reported_at >= $from_utc and j.reported_at < $to_utc
     order by all
     """
     return ask(con, sql, bounds.parameters)
+
+
+def _outside_columns(hits: int, jobs: int, level: float) -> dict[str, Any]:
+    """Share of the jobs whose cause lay outside the machine."""
+    row = share_row(hits, jobs, level)
+    value = None if row["sample"] == TOO_FEW else row["value"]
+    return {f"{name}_outside": row[name] for name in ("low", "high", "numerator", "sample")} | {
+        "value_outside": value
+    }
 
 
 def _repeat_columns(back: dict[str, Any] | None, hits: int, question: Question) -> dict[str, Any]:

@@ -15,6 +15,7 @@ from pipeline.measures.no_fault_found import no_fault_found
 from pipeline.measures.part_failure_rate import part_failure_rate
 from pipeline.measures.question import Question
 from pipeline.measures.repeat_visits import repeat_visits
+from pipeline.measures.second_visits import second_visits
 from pipeline.measures.time_to_fix import time_to_fix
 from pipeline.measures.unpaid_hours import unpaid_hours
 from pipeline.measures.wrong_part import wrong_part
@@ -92,6 +93,16 @@ _ALL = (
         "attended visit of the job, and no same-fault return within 30 days (--days), machines that leave competing.",
         "Wilson (1927), JASA 22, 209-212; Aalen and Johansen (1978), Scand. J. Stat. 5, 141-150.",
         first_visit,
+    ),
+    Measure(
+        "second-visits",
+        "Why a second visit was needed",
+        "share of jobs that needed a second visit",
+        "Why was the first visit not enough?",
+        "Fault jobs that needed a fix and were not ended by their first attended visit, by the reason it gives or, with --by "
+        "part_no, by the part that was needed and not there; beside it half of the days from that visit to the finish.",
+        "Wilson (1927), JASA 22, 209-212.",
+        second_visits,
     ),
     Measure(
         "no-fault-found",

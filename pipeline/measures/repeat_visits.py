@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from pipeline.errors import CannotAnswerError
 from pipeline.estimators.competing import Probability, incidence_of_records
 from pipeline.estimators.sample import proportion_sample
+from pipeline.estimators.standing_out import Bands, bands_against_others
 from pipeline.measures.followed import OTHER, SAME_FAULT, first_end
 from pipeline.measures.groups import WORK, Grouping, job_grouping, positions
 from pipeline.measures.query import ask
@@ -19,12 +20,18 @@ from pipeline.measures.question import Question
 from pipeline.measures.result import frame, sorted_rows, with_note
 from pipeline.measures.window import Bounds, last_day, resolve
 
-EXTRAS = ("mature_numerator", "mature_denominator", "at_risk", "effective_n", "days", "from", "complete_to")
+EXTRAS = (
+    *("mature_numerator", "mature_denominator", "at_risk", "effective_n", "band", "adjusted_p"),
+    *("days", "from", "complete_to"),
+)
 
 
 def repeat_visits(con: duckdb.DuckDBPyConnection, question: Question) -> pl.DataFrame:
     """
     Probability that the machine is called out again within the days asked for, by group of index jobs.
+
+    `band` places each group against all the others ('better', 'cannot tell', 'worse'), with the false discovery rate
+    held over all groups of the answer; a single group has none.
 
     Raises
     ------
@@ -41,8 +48,9 @@ def repeat_visits(con: duckdb.DuckDBPyConnection, question: Question) -> pl.Data
     estimate = _probability(records, at, len(keys), question)
     mature = _mature(records, at, len(keys), question)
     left_out = _without_machine(con, bounds)
+    bands = _bands(estimate, question)
     rows = [
-        _row(key, place, estimate, mature, question=question, bounds=bounds, left_out=left_out)
+        _row(key, place, estimate, mature, bands, question=question, bounds=bounds, left_out=left_out)
         for place, key in enumerate(keys)
     ]
     return sorted_rows(frame(rows, groups.names, EXTRAS), groups.names)
@@ -97,6 +105,13 @@ def _probability(records: pl.DataFrame, at: NDArray[Any], groups: int, question:
     )
 
 
+def _bands(estimate: Probability, question: Question) -> Bands | None:
+    if len(estimate.value) < 2:
+        return None
+    is_followed = (estimate.followed_to >= question.days) | (estimate.value >= 1.0)
+    return bands_against_others(estimate.value, estimate.n_eff, estimate.n, is_followed, question.level)
+
+
 def _mature(
     records: pl.DataFrame, at: NDArray[Any], groups: int, question: Question
 ) -> tuple[NDArray[Any], NDArray[Any]]:
@@ -121,6 +136,7 @@ def _row(
     at: int,
     estimate: Probability,
     mature: tuple[NDArray[Any], NDArray[Any]],
+    bands: Bands | None,
     *,
     question: Question,
     bounds: Bounds,
@@ -149,6 +165,8 @@ def _row(
         "mature_denominator": int(mature[1][at]),
         "at_risk": int(estimate.at_risk[at]),
         "effective_n": n_eff,
+        "band": None if bands is None else str(bands.band[at]),
+        "adjusted_p": None if bands is None else float(bands.adjusted_p[at]),
         "days": question.days,
         "from": bounds.window.from_at,
         "complete_to": bounds.window.complete_to,

@@ -11,7 +11,7 @@ import polars as pl
 from numpy.typing import NDArray
 
 from pipeline.errors import CannotAnswerError
-from pipeline.estimators.bootstrap import bootstrap_by_unit
+from pipeline.estimators.bootstrap import Estimate, bootstrap_figures
 from pipeline.estimators.sample import ENOUGH, RATE_MIN_EVENTS, ROUGH, TOO_FEW, mean_sample, rate_sample
 from pipeline.measures.groups import positions
 from pipeline.measures.question import Question
@@ -20,7 +20,8 @@ from pipeline.measures.unpaid_visits import KINDS, unpaid_jobs
 from pipeline.measures.window import Bounds, resolve
 
 HOURS = tuple(f"hours_{kind}" for kind in KINDS)
-EXTRAS = (*HOURS, "unpaid_jobs", "from", "complete_to")
+LIMITS = tuple(f"{end}_{kind}" for kind in KINDS for end in ("low", "high"))
+EXTRAS = (*HOURS, *LIMITS, "unpaid_jobs", *(f"jobs_{kind}" for kind in KINDS), "from", "complete_to")
 
 
 def unpaid_hours(con: duckdb.DuckDBPyConnection, question: Question) -> pl.DataFrame:
@@ -78,6 +79,8 @@ def _sums(records: pl.DataFrame, at: NDArray[Any], groups: int) -> list[dict[str
     numbers = (*HOURS, "unpaid_visits", "visits_without_minutes", "charge_unknown")
     totals = {name: np.bincount(at, weights=columns[name], minlength=groups) for name in numbers}
     totals["jobs"] = np.bincount(at, minlength=groups).astype(np.float64)
+    for kind in KINDS:
+        totals[f"jobs_{kind}"] = np.bincount(at, weights=columns[f"hours_{kind}"] > 0.0, minlength=groups)
     totals["unpaid_jobs"] = np.bincount(at, weights=_hours(records) > 0.0, minlength=groups)
     return [{name: float(total[place]) for name, total in totals.items()} for place in range(groups)]
 
@@ -86,25 +89,34 @@ def _hours(records: pl.DataFrame) -> NDArray[np.float64]:
     return records.select(pl.sum_horizontal(HOURS)).to_series().to_numpy()
 
 
-def _limits(records: pl.DataFrame, at: NDArray[Any], level: float) -> list[tuple[float, float]]:
-    """Bootstrap by machine (the job itself where none is known) of hours per 100 jobs, group by group."""
+def _limits(records: pl.DataFrame, at: NDArray[Any], level: float) -> list[Estimate]:
+    """
+    Bootstrap by machine (the job itself where none is known) of hours per 100 jobs, group by group.
+
+    The first figure is all hours together, the rest are those of each kind.
+    """
     pairs, place = np.unique(np.column_stack([at, records["unit"].to_numpy()]), axis=0, return_inverse=True)
     place = place.reshape(-1)
-    by_unit = np.column_stack([np.bincount(place, weights=_hours(records)), np.bincount(place)])
+    hours = [_hours(records), *(records[name].to_numpy() for name in HOURS)]
+    by_unit = np.column_stack([*(np.bincount(place, weights=kind) for kind in hours), np.bincount(place)])
     starts = np.searchsorted(pairs[:, 0], np.arange(int(pairs[-1, 0]) + 2))
-    limits = []
-    for first, last in pairwise(starts):
-        figure = bootstrap_by_unit(
-            by_unit[first:last], lambda sums: 100.0 * sums[:, 0] / sums[:, 1], level=level
-        )
-        limits.append((figure.low, figure.high))
-    return limits
+    return [
+        bootstrap_figures(by_unit[first:last], lambda sums: 100.0 * sums[:, :-1] / sums[:, -1:], level=level)
+        for first, last in pairwise(starts)
+    ]
+
+
+def _between(limits: Estimate, figure: int, value: float, unpaid_jobs: float) -> tuple[float, float]:
+    # Drawn again, one or two jobs say nothing of how many more there could have been.
+    if unpaid_jobs < RATE_MIN_EVENTS:
+        return 0.0, float("inf")
+    return min(max(float(limits.low[figure]), 0.0), value), max(float(limits.high[figure]), value)
 
 
 def _row(
     key: dict[str, Any],
     sums: dict[str, float],
-    limits: tuple[float, float],
+    limits: Estimate,
     *,
     missing: str,
     question: Question,
@@ -113,14 +125,19 @@ def _row(
     hours, jobs = sum(sums[name] for name in HOURS), sums["jobs"]
     words = {str(mean_sample(int(jobs))), str(rate_sample(int(sums["unpaid_jobs"])))}
     sample = next(word for word in (TOO_FEW, ROUGH, ENOUGH) if word in words)
-    # Drawn again, one or two jobs say nothing of how many more there could have been.
-    low, high = limits if sums["unpaid_jobs"] >= RATE_MIN_EVENTS else (0.0, float("inf"))
     value = 100.0 * hours / jobs
+    low, high = _between(limits, 0, value, sums["unpaid_jobs"])
+    kinds: dict[str, float] = {}
+    for figure, kind in enumerate(KINDS, start=1):
+        each = 100.0 * sums[f"hours_{kind}"] / jobs
+        ends = _between(limits, figure, each, sums[f"jobs_{kind}"])
+        kinds |= {f"hours_{kind}": each, f"low_{kind}": ends[0], f"high_{kind}": ends[1]}
+        kinds[f"jobs_{kind}"] = int(sums[f"jobs_{kind}"])
     return {
         **key,
         "value": value,
-        "low": min(max(low, 0.0), value),
-        "high": max(high, value),
+        "low": low,
+        "high": high,
         "numerator": hours,
         "denominator": jobs,
         "unit": "hours per 100 jobs",
@@ -128,7 +145,7 @@ def _row(
         "sample": sample,
         "basis": "fault jobs reported in the window; hours on the machine and of travel as recorded",
         "note": with_note(missing, _incomplete(sums)),
-        **{name: 100.0 * sums[name] / jobs for name in HOURS},
+        **kinds,
         "unpaid_jobs": int(sums["unpaid_jobs"]),
         "from": bounds.window.from_at,
         "complete_to": bounds.window.complete_to,

@@ -85,6 +85,15 @@ def _first_visits(enough: pl.DataFrame) -> str:
     return f"{said} About {100 * row['value_strict']:.0f} in 100 also held for {row['days']} days."
 
 
+def _second_visits(enough: pl.DataFrame) -> str:
+    name = "part_name" if "part_name" in enough.columns else "second_visit_reason"
+    named = enough.drop_nulls(name)
+    if not named.height:
+        return "For most of them nothing is recorded."
+    row = named.sort("low", descending=True).row(0, named=True)
+    return f"What most often made a second visit necessary: {row[name]}, {share_in_words(row)}."
+
+
 def _no_fault(enough: pl.DataFrame) -> str:
     row = enough.sort("denominator", descending=True).row(0, named=True)
     which = f" on a {row['unit_type']}" if row.get("unit_type") else ""
@@ -127,6 +136,7 @@ _SENTENCES = {
     "fixed-share": _fixed,
     "not-fixed-reasons": _reasons,
     "first-visit": _first_visits,
+    "second-visits": _second_visits,
     "no-fault-found": _no_fault,
     "wrong-part": _wrong_parts,
     "unpaid-hours": _unpaid,

@@ -97,5 +97,10 @@ def no_fault_found(
             for job in nothing
             if job.machine is not None and job.finished_on and job.finished_on < end
         ]
-        answer[(group,) if by else ()] = {**share(len(nothing), len(mine)), **repeats(records, days)}
+        outside = share(sum(has_outside_cause(job) for job in mine), len(mine))
+        answer[(group,) if by else ()] = {
+            **share(len(nothing), len(mine)),
+            **repeats(records, days),
+            **{f"{name}_outside": outside[name] for name in ("value", "low", "high", "numerator", "sample")},
+        }
     return answer

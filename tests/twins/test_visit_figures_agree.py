@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.twins import first_visits, no_fault, unpaid, wrong_parts
+from tests.twins import first_visits, no_fault, second_visits, unpaid, wrong_parts
 from tests.twins.harness import differences, loaded
 from tests.twins.strategies import StandardLog, bulk_logs
 from tests.twins.test_figures_agree import Answer, Twin, answered, keyed, often, twin_of
@@ -65,7 +65,18 @@ def unpaid_cells(con: Any, twin: Twin) -> Cells:
         )
 
 
-ALL_CELLS = (first_visit_cells, no_fault_cells, wrong_part_cells, unpaid_cells)
+def second_visit_cells(con: Any, twin: Twin) -> Cells:
+    """Why the first visit was not enough: by reason, and by the part that was missing."""
+    start, end = twin.start, twin.end(closed=True)
+    for by, split in (
+        ("second_visit_reason", second_visits.reason_of),
+        ("part_no", second_visits.missing_of),
+    ):
+        got = keyed(answered(con, twin, "second-visits", by=(by,)), by)
+        yield f"second visits {by}", second_visits.second_visits(twin.jobs, start, end, split), got
+
+
+ALL_CELLS = (first_visit_cells, second_visit_cells, no_fault_cells, wrong_part_cells, unpaid_cells)
 
 
 def assert_every_cell_agrees(log: StandardLog) -> None:

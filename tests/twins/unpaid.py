@@ -79,5 +79,6 @@ def unpaid_hours(
             "sample": sample,
             "unpaid_jobs": unpaid,
             **{f"hours_{kind}": float(100 * hours / len(mine)) for kind, hours in by_kind.items()},
+            **{f"jobs_{kind}": sum(hours[kind] > 0 for hours in mine) for kind in KINDS},
         }
     return answer
