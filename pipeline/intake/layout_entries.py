@@ -52,9 +52,10 @@ class Entries:
             for column, value in entry.items()
         }
         for column, headers in columns.items():
-            if len(headers) > 1 and self._columns[column].kind != "identity":
+            if len(headers) > 1 and self._columns[column].kind not in ("identity", "moment"):
                 raise UnreadableError(
-                    f"{self.where}: {column} is made from several headers; only an identity can be."
+                    f"{self.where}: {column} is made from several headers; only an identity can be, "
+                    "or a moment (of its day and its time)."
                 )
         return columns
 

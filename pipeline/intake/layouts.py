@@ -62,7 +62,8 @@ class Layout:
     kind : str
         log, machines, parts, stock or notices.
     columns : mapping of str to tuple of str
-        Standard column to the headers it is made from; several only for an identity.
+        Standard column to the headers it is made from; several only for an identity, or for a moment of its day and its
+        time.
     source, source_from : str
         Who numbers the jobs: a fixed word, the value under a header, or both together. A job is keyed by source
         and number.

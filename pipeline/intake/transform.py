@@ -144,7 +144,7 @@ class Transformer:
             case "word" | "text" | "number_of_job":
                 return scrubbed(texts[0], _care(column))
             case _:
-                return readable(texts[0])
+                return readable(_together(texts))
 
     def _texts(self, cells: pl.DataFrame, column: Column) -> list[pl.Series]:
         """What stands in the cells a column is made from; the constant of the layout where the file has none."""
@@ -162,6 +162,15 @@ class Transformer:
         if markers:
             says_something &= ~text.str.to_lowercase().is_in(markers)
         return cells.select(pl.when(says_something).then(text).alias(column.name)).to_series()
+
+
+def _together(texts: list[pl.Series]) -> pl.Series:
+    """A day and a time that stand in cells of their own, as one moment."""
+    if len(texts) == 1:
+        return texts[0]
+    parts = pl.DataFrame([text.alias(str(at)) for at, text in enumerate(texts)])
+    joined = pl.concat_str(pl.all(), separator=" ", ignore_nulls=True)
+    return parts.select(pl.when(pl.any_horizontal(pl.all().is_not_null())).then(joined)).to_series()
 
 
 def _care(column: Column) -> Care:
