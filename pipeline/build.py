@@ -14,10 +14,10 @@ import duckdb
 from pipeline import normalise
 from pipeline.errors import UnreadableError
 from pipeline.normalise import LayoutReading
+from pipeline.received_tables import drop_views, put_received
 from pipeline.settings import Settings
 from pipeline.sql import run_folder
-from pipeline.standard_log import LISTS, column_names
-from pipeline.store import atomic
+from pipeline.store import atomic, corrections
 from pipeline.store.folder import Store
 from pipeline.store.manifest import Manifest, ReceivedFile
 from pipeline.store.opening import CLOSED, open_build
@@ -25,9 +25,7 @@ from pipeline.store.opening import CLOSED, open_build
 MEMORY = "2560MB"  # what the size target leaves the build of four gigabytes
 THREADS = 2
 # Raise it when the same received rows would give other tables: older builds are then made again.
-BUILD_VERSION = 2
-
-KEPT = ("record", "line", "row_digest", "row_problem", "source")
+BUILD_VERSION = 3
 
 
 def build(
@@ -58,11 +56,12 @@ def build(
     say("Checking what was received")
     for entry in received.active:
         _check_whole(store.received / entry.parquet, entry)
+    mended, _gone = corrections.placed(corrections.read(store.corrections), received.active)
     path = store.folder / f"fleet-{datetime.now(UTC):%Y%m%dt%H%M%S}-{secrets.token_hex(4)}.duckdb"
     try:
         with _new_build(path) as connection:
-            _put_settings(connection, settings, received)
-            _put_received(connection, store, received)
+            _put_settings(connection, settings, _made_from(store, received))
+            put_received(connection, store.received, received.active, mended)
             say("Reading words, dates and amounts")
             normalise.run(connection, settings, layouts, store.vocabulary)
             for folder, what in (
@@ -71,8 +70,7 @@ def build(
             ):
                 say(what)
                 run_folder(connection, folder)
-            # The view names files of the store; the build must answer without them.
-            connection.execute("drop view received.rows")
+            drop_views(connection)
             connection.execute("checkpoint")
     except (duckdb.OutOfMemoryException, duckdb.IOException) as error:
         raise UnreadableError(
@@ -99,16 +97,22 @@ def _check_whole(path: Path, entry: ReceivedFile) -> None:
 
 
 def is_current(store: Store, received: Manifest) -> bool:
-    """Whether the store's build can be opened and was made from exactly what was received."""
+    """Whether the store's build can be opened and was made from exactly what was received and mended."""
     try:
         build_path = store.current_build()
         if build_path is None:
             return False
         with open_build(build_path) as connection:
-            made_from = connection.execute("select manifest, version from settings.build").fetchall()
+            made_from = connection.execute(
+                "select manifest, corrections, version from settings.build"
+            ).fetchall()
     except (duckdb.Error, UnreadableError):
         return False
-    return made_from == [(received.digest(), BUILD_VERSION)]
+    return made_from == [_made_from(store, received)]
+
+
+def _made_from(store: Store, received: Manifest) -> tuple[str, str, int]:
+    return received.digest(), corrections.digest(store.corrections), BUILD_VERSION
 
 
 @contextmanager
@@ -132,7 +136,9 @@ def _new_build(path: Path) -> Iterator[duckdb.DuckDBPyConnection]:
         spill.rmdir()
 
 
-def _put_settings(connection: duckdb.DuckDBPyConnection, settings: Settings, received: Manifest) -> None:
+def _put_settings(
+    connection: duckdb.DuckDBPyConnection, settings: Settings, made_from: tuple[str, str, int]
+) -> None:
     connection.execute("create schema settings")
     connection.execute(
         'create table settings."values" as select $1::integer as repeat_days, $2::integer as guarantee_days, '
@@ -140,57 +146,7 @@ def _put_settings(connection: duckdb.DuckDBPyConnection, settings: Settings, rec
         [settings.repeat_days, settings.guarantee_days, settings.time_zone, settings.currency],
     )
     connection.execute(
-        "create table settings.build as select $1::varchar as manifest, $2::integer as version",
-        [received.digest(), BUILD_VERSION],
+        "create table settings.build as "
+        "select $1::varchar as manifest, $2::varchar as corrections, $3::integer as version",
+        list(made_from),
     )
-
-
-def _put_received(connection: duckdb.DuckDBPyConnection, store: Store, received: Manifest) -> None:
-    connection.execute("create schema received")
-    connection.execute(
-        "create table received.files (file_no integer, load_no integer, kind varchar, name varchar, layout varchar, "
-        '"rows" bigint, has_job_id boolean, columns_left_out integer[], received_at timestamp)'
-    )
-    for entry in received.active:
-        connection.execute(
-            "insert into received.files values ($1, $2, $3, $4, $5, $6, $7, $8, $9)",
-            [
-                *(entry.file_no, entry.load, entry.kind, entry.name, entry.layout, entry.rows),
-                *("job_id" in entry.columns, list(entry.columns_left_out), entry.received_at),
-            ],
-        )
-    by_kind = {kind: [entry for entry in received.active if entry.kind == kind] for kind in LISTS}
-    for kind, entries in by_kind.items():
-        query = _all_rows(kind, entries, store)
-        made = "view received.rows" if kind == "log" else f"table received.{kind}"
-        connection.execute(f"create {made} as {query}")
-
-
-def _all_rows(kind: str, entries: list[ReceivedFile], store: Store) -> str:
-    """Query over all rows of one kind of file, every standard column there."""
-    if not entries:
-        empty = ReceivedFile(0, 0, kind, "", "", "", "", "", "", "", 0, "", 0, (), (), "")
-        source = f"(select {', '.join(_null(name) for name in KEPT)})"
-        return f"{_file_rows(kind, empty, source)} where false"
-    return " union all ".join(
-        _file_rows(kind, entry, f"read_parquet({_literal(str(store.received / entry.parquet))})")
-        for entry in entries
-    )
-
-
-def _file_rows(kind: str, entry: ReceivedFile, source: str) -> str:
-    columns = ", ".join(f'"{name}"' if name in entry.columns else _null(name) for name in column_names(kind))
-    return (
-        f"select {entry.file_no}::integer as file_no, {entry.load}::integer as load_no, {', '.join(KEPT)}, {columns} "
-        f"from {source}"
-    )
-
-
-def _null(name: str) -> str:
-    kind = "bigint" if name in ("record", "line") else "varchar"
-    return f'null::{kind} as "{name}"'
-
-
-def _literal(text: str) -> str:
-    # A view holds no bound value, so the path of a store with a quotation mark in it is escaped here.
-    return "'" + text.replace("'", "''") + "'"

@@ -166,3 +166,10 @@ def column_names(kind_of_file: str) -> tuple[str, ...]:
 def columns_of_kind(kind_of_file: str, *kinds: Kind) -> tuple[str, ...]:
     """Names of the columns of the given kinds, in the standard order."""
     return tuple(column.name for column in LISTS[kind_of_file] if column.kind in kinds)
+
+
+def mendable_columns(kind_of_file: str) -> tuple[str, ...]:
+    """Names of the columns whose cells a person may give by hand: never one that could say who somebody is."""
+    return tuple(
+        column.name for column in LISTS[kind_of_file] if column.kind not in ("identity", "area", "note")
+    )

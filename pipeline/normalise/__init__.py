@@ -8,12 +8,13 @@ from pathlib import Path
 import duckdb
 
 from pipeline.normalise.files import LayoutReading, number_files
-from pipeline.normalise.forms import choose_forms
+from pipeline.normalise.forms import Form, choose_forms
 from pipeline.normalise.job_numbers import number_jobs
 from pipeline.normalise.lines import read_lines
 from pipeline.normalise.lists import read_lists
 from pipeline.normalise.meanings import read_meanings
 from pipeline.normalise.part_numbers import read_part_numbers
+from pipeline.normalise.row_problems import list_problems
 from pipeline.normalise.tables import store_rows, text_columns
 from pipeline.settings import Settings
 from pipeline.vocabulary import outside_causes, vocabulary
@@ -26,6 +27,7 @@ def run(
     settings: Settings,
     layouts: Mapping[str, LayoutReading],
     vocabulary_folder: Path | None = None,
+    forms: dict[int, dict[str, Form]] | None = None,
 ) -> None:
     """
     Create the schema normalise from received.*.
@@ -41,6 +43,8 @@ def run(
         By the name in received.files.layout; a layout that is missing here says nothing.
     vocabulary_folder : Path or None
         The shop's own vocabulary, which wins over the starter words.
+    forms : dict or None
+        Form by file number and column, where it is decided already; else the rows decide.
     """
     con.execute("create schema if not exists normalise")
     number_files(con, settings, layouts)
@@ -50,5 +54,6 @@ def run(
     store_rows(con, "outside_causes", text_columns("meaning"), outside)
     read_part_numbers(con, words["unit_type"])
     number_jobs(con)
-    read_lines(con, settings, layouts, choose_forms(con))
+    read_lines(con, settings, layouts, choose_forms(con) if forms is None else forms)
     read_lists(con, settings)
+    list_problems(con)

@@ -39,6 +39,7 @@ def number_files(
     The place of a file in the order is that of its load, never a file time.
     """
     _complete_lists(con)
+    _complete_corrections(con)
     con.execute(
         "create or replace temp table layouts_known (layout varchar, time_zone varchar, lines_may_repeat boolean)"
     )
@@ -73,3 +74,12 @@ def _complete_lists(con: duckdb.DuckDBPyConnection) -> None:
                 f"create table if not exists received.{kind} "
                 f"(file_no integer, record bigint, row_digest varchar, row_problem varchar, {columns})"
             )
+
+
+def _complete_corrections(con: duckdb.DuckDBPyConnection) -> None:
+    """Where nothing was mended, there are no corrections and the rows are as they were received."""
+    con.execute(
+        "create table if not exists received.corrections "
+        "(file_no integer, record bigint, column_name varchar, value varchar)"
+    )
+    con.execute("create view if not exists received.rows_unmended as select * from received.rows")

@@ -102,7 +102,8 @@ def choose_forms(con: duckdb.DuckDBPyConnection) -> dict[int, dict[str, Form]]:
     chosen: dict[int, dict[str, Form]] = {}
     for file_no, kind in con.execute("select file_no, kind from normalise.files order by file_no").fetchall():
         columns = [(column.name, TYPED[column.kind]) for column in LISTS[kind] if column.kind in TYPED]
-        table = "rows" if kind == "log" else kind
+        # What was mended says nothing about how the others wrote.
+        table = "rows_unmended" if kind == "log" else kind
         chosen[file_no] = {name: _form_of(con, table, file_no, name, typed) for name, typed in columns}
     rows = (
         {"file_no": f, "column_name": c, "form": form.name}

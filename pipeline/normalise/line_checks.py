@@ -27,9 +27,15 @@ def line_checks(*, has_job_id: bool) -> list[Check]:
         *(unreadable(column, f'"c_{column.name}"', f'"w_{column.name}"') for column in typed_columns),
         Check("unit_type", "no kind of machine", "unit_type is null"),
         Check("reported_at", "no date", dates),
-        *(Check(name, "negative minutes", f'"{name}" < 0') for name in columns_of_kind("log", "minutes")),
+        *(
+            Check(name, "negative minutes", f'"{name}" < 0', cell=f'"c_{name}"')
+            for name in columns_of_kind("log", "minutes")
+        ),
         _finished_first(),
-        *(Check(column, "dated after the file was received", f"{day} > received_on") for column, day in PAST),
+        *(
+            Check(column, "dated after the file was received", f"{day} > received_on", cell=f'"c_{column}"')
+            for column, day in PAST
+        ),
     ]
 
 
@@ -39,4 +45,5 @@ def _finished_first() -> Check:
         f"cast(w_{column} as time) > time '00:00'" for column in ("reported_at", "finished_at")
     )
     failed = f"(finished_on < reported_on or (finished_at < reported_at and {timed}))"
-    return Check("finished_at", "finished before reported", failed)
+    reported = ("reported_at", '"c_reported_at"')
+    return Check("finished_at", "finished before reported", failed, cell='"c_finished_at"', also=(reported,))

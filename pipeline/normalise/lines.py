@@ -14,10 +14,14 @@ from pipeline.normalise.forms import TYPED, Form, forms_of
 from pipeline.normalise.job_numbers import job_id_sql
 from pipeline.normalise.line_checks import line_checks
 from pipeline.normalise.meanings import empty_cell_meanings, word_columns
-from pipeline.normalise.problems import first_problem, problem_columns
+from pipeline.normalise.problems import all_problems, first_problem, problem_columns
 from pipeline.normalise.spellings import SPELLED_COLUMNS
 from pipeline.settings import Settings
 from pipeline.standard_log import LOG
+
+_MENDED = """left join (
+        select file_no, record, list(column_name) as columns_mended from received.corrections group by file_no, record
+    ) as mended on mended.file_no = rows.file_no and mended.record = rows.record"""
 
 
 @dataclass(frozen=True)
@@ -29,6 +33,8 @@ class Reading:
     has_job_id: bool
     forms: tuple[tuple[str, Form], ...]
     empty_cells: tuple[tuple[str, str], ...] = ()
+    # Typed columns in which cells were mended: a mended cell is in the preferred form, whatever form the column has.
+    mended: tuple[str, ...] = ()
 
 
 def read_lines(
@@ -58,12 +64,14 @@ def lines_sql(reading: Reading, files: tuple[int, ...], currency: str) -> str:
         **line_columns.values(reading.time_zone),
         **line_columns.amounts(),
     }
+    checks = line_checks(has_job_id=reading.has_job_id)
     return f"""
 with cells as (
     select rows.file_no, rows.load_no, rows.record, rows.line, rows.row_digest, rows.row_problem,
     coalesce(rows.source, '') as source, {job_id_sql(has_job_id=reading.has_job_id)} as job_id,
-    {_listed({name: typed.cell(name) for name in _cell_columns()})}
+    {_listed({name: typed.cell(name) for name in _cell_columns()})}{", mended.columns_mended" if reading.mended else ""}
     from received.rows as rows
+    {_MENDED if reading.mended else ""}
     where rows.file_no in ({", ".join(str(file) for file in files) or "null"})
 ),
 written as (
@@ -82,13 +90,13 @@ read as (
     {_joins(reading.layout)}
 ),
 checked as (
-    select read.*, {first_problem(line_checks(has_job_id=reading.has_job_id))} as problem
-    from read
+    select judged.*, {all_problems(checks)} as problems
+    from (select read.*, {first_problem(checks)} as problem from read) as judged
 )
 select {", ".join(f'checked."{name}"' for name in columns)}, jobs.job_no,
     {line_columns.first_odd_hour("column")} as odd_hour_column, {line_columns.first_odd_hour("hour")} as odd_hour,
     {line_columns.mark("job", "machine")} as job_mark, {line_columns.mark("visit")} as visit_mark,
-    {problem_columns()}
+    {problem_columns()}, checked.problems
 from checked left join normalise.job_numbers as jobs on jobs.source = checked.source and jobs.job_id = checked.job_id
 """
 
@@ -97,11 +105,23 @@ def _groups(
     con: duckdb.DuckDBPyConnection, layouts: Mapping[str, LayoutReading], forms: dict[int, dict[str, Form]]
 ) -> dict[Reading, tuple[int, ...]]:
     sql = "select file_no, layout, time_zone, has_job_id from normalise.files where kind = 'log' order by file_order"
+    mended = _mended_columns(con)
     groups: dict[Reading, list[int]] = defaultdict(list)
     for file_no, layout, zone, has_job_id in con.execute(sql).fetchall():
         empty = empty_cell_meanings(layouts.get(layout))
-        groups[Reading(layout, zone, has_job_id, tuple(forms[file_no].items()), empty)].append(file_no)
+        chosen = tuple(forms[file_no].items())
+        groups[Reading(layout, zone, has_job_id, chosen, empty, mended.get(file_no, ()))].append(file_no)
     return {reading: tuple(files) for reading, files in groups.items()}
+
+
+def _mended_columns(con: duckdb.DuckDBPyConnection) -> dict[int, tuple[str, ...]]:
+    """Typed columns in which cells of a file were mended, by file."""
+    sql = "select distinct file_no, column_name from received.corrections order by all"
+    found: dict[int, tuple[str, ...]] = {}
+    for file_no, column in con.execute(sql).fetchall():
+        if column in _typed_columns():
+            found[file_no] = (*found.get(file_no, ()), column)
+    return found
 
 
 def _default_forms() -> tuple[tuple[str, Form], ...]:
@@ -122,8 +142,16 @@ def _typed_columns() -> tuple[str, ...]:
 
 def _written(reading: Reading) -> dict[str, str]:
     """Values as written (w_), and for moments with an offset of their own the moment (z_)."""
-    values = {f"w_{name}": form.sql(f'cells."{name}"') for name, form in reading.forms}
+    values = {f"w_{name}": _value(name, form, reading) for name, form in reading.forms}
     return {**values, **{f"z_{name}": typed.with_offset(f'cells."{name}"') for name in line_columns.MOMENTS}}
+
+
+def _value(name: str, form: Form, reading: Reading) -> str:
+    cell = f'cells."{name}"'
+    if name not in reading.mended:
+        return form.sql(cell)
+    is_mended = f"list_contains(cells.columns_mended, '{name}')"
+    return f"case when {is_mended} then {forms_of(form.kind)[0].sql(cell)} else {form.sql(cell)} end"
 
 
 def _joins(layout: str) -> str:

@@ -8,7 +8,7 @@ from pipeline.normalise import typed
 from pipeline.normalise.files import RECORDS_A_FILE
 from pipeline.normalise.forms import TYPED, Form, forms_of
 from pipeline.normalise.money import minor_digits
-from pipeline.normalise.problems import Check, first_problem, problem_columns, unreadable
+from pipeline.normalise.problems import Check, all_problems, first_problem, problem_columns, unreadable
 from pipeline.settings import Settings
 from pipeline.standard_log import LISTS, Column
 
@@ -33,7 +33,7 @@ def list_sql(kind: str, currency: str) -> str:
 with read as (
     select files.file_order * {RECORDS_A_FILE} + rows.record as row_no, rows.file_no, rows.record, rows.row_digest,
     {selected},
-    {first_problem(_checks(kind))} as problem
+    {first_problem(_checks(kind))} as problem, {all_problems(_checks(kind))} as problems
     from received.{kind} as rows
     join normalise.files as files on files.file_no = rows.file_no
     {joins}

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from pipeline.normalise import typed
 from pipeline.standard_log import Column
@@ -24,6 +24,8 @@ class Check:
         SQL condition.
     reason_sql, cell : str
         SQL for the reason where the row brings its own, and for the cell to show the shape of; empty for none.
+    also : tuple of (str, str)
+        Other columns in which it may be mended just as well, each with the SQL for its cell.
     """
 
     column: str
@@ -31,6 +33,7 @@ class Check:
     failed: str
     reason_sql: str = ""
     cell: str = ""
+    also: tuple[tuple[str, str], ...] = ()
 
 
 _WHAT = {"moment": "a date or time", "day": "a date", "money": "an amount"}
@@ -46,6 +49,18 @@ def first_problem(checks: Sequence[Check]) -> str:
     """SQL for the first check that fails, as a struct of column_name, reason, cell; null when the row is usable."""
     whens = "\n        ".join(f"when {check.failed} then {_problem(check)}" for check in checks)
     return f"case\n        {whens}\n    end"
+
+
+def all_problems(checks: Sequence[Check]) -> str:
+    """SQL for every check that fails, as a list of such structs, null where one holds; null when the row is usable."""
+    found = [
+        f"case when {check.failed} then {_problem(each)} end" for check in checks for each in _ways(check)
+    ]
+    return f"case when problem is not null then [{', '.join(found)}] end"
+
+
+def _ways(check: Check) -> list[Check]:
+    return [check, *(replace(check, column=column, cell=cell) for column, cell in check.also)]
 
 
 def problem_columns() -> str:

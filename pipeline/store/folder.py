@@ -42,6 +42,11 @@ class Store:
         return self.folder / "vocabulary"
 
     @property
+    def corrections(self) -> Path:
+        """Mended cells of rows set aside. They cannot be rebuilt from anything either."""
+        return self.folder / "corrections"
+
+    @property
     def manifest_path(self) -> Path:
         """File that lists what was received."""
         return self.received / "manifest.json"
@@ -117,7 +122,7 @@ class Store:
 
     def clear_leftovers(self) -> None:
         """Remove unfinished files and all builds but the current one. Needs the lock."""
-        for folder in (self.folder, self.received):
+        for folder in (self.folder, self.received, self.corrections):
             atomic.remove_unfinished(folder)
         for path in self.received.glob("*.parquet"):
             if path.name not in {entry.parquet for entry in self.manifest.files}:

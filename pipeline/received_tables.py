@@ -1,0 +1,156 @@
+"""Received rows as tables of a build: every standard column there, mended cells laid over what was received."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from pathlib import Path
+
+import duckdb
+import pyarrow as pa
+
+from pipeline.standard_log import LISTS, column_names
+from pipeline.store.corrections import Mended
+from pipeline.store.manifest import ReceivedFile
+
+KEPT = ("record", "line", "row_digest", "row_problem", "source")
+_CORRECTIONS = pa.schema(
+    [("file_no", pa.int32()), ("record", pa.int64()), ("column_name", pa.string()), ("value", pa.string())]
+)
+
+
+def put_received(
+    connection: duckdb.DuckDBPyConnection,
+    folder: Path,
+    entries: Sequence[ReceivedFile],
+    mended: Sequence[Mended],
+    only: Mapping[int, Collection[int]] | None = None,
+) -> None:
+    """
+    Create received.files, received.corrections, the views received.rows and received.rows_unmended, and the lists.
+
+    Parameters
+    ----------
+    connection : connection
+        The build.
+    folder : Path
+        Where the Parquet files of received rows lie.
+    entries : sequence of ReceivedFile
+        Files that count.
+    mended : sequence of Mended
+        Mended cells; only files that have some pay for them.
+    only : mapping of int to collection of int, or None
+        By file number the records to take; all of every file where it is None.
+    """
+    connection.execute("create schema received")
+    _put_files(connection, entries)
+    _put_corrections(connection, mended)
+    columns = {
+        entry.file_no: sorted({cell.column for cell in mended if cell.file_no == entry.file_no})
+        for entry in entries
+    }
+    for kind in LISTS:
+        queries = [
+            _file_rows(kind, entry, _source(entry, folder, only), columns[entry.file_no])
+            for entry in entries
+            if entry.kind == kind
+        ]
+        made = "view received.rows" if kind == "log" else f"table received.{kind}"
+        connection.execute(f"create {made} as {' union all '.join(queries) or _no_rows(kind)}")
+    as_received = [
+        _file_rows("log", entry, _source(entry, folder, only), ()) for entry in entries if entry.kind == "log"
+    ]
+    connection.execute(
+        f"create view received.rows_unmended as {' union all '.join(as_received) or _no_rows('log')}"
+    )
+
+
+def drop_views(connection: duckdb.DuckDBPyConnection) -> None:
+    """The views name files of the store; a build must answer without them."""
+    for name in ("rows", "rows_unmended"):
+        connection.execute(f"drop view received.{name}")
+
+
+def _put_files(connection: duckdb.DuckDBPyConnection, entries: Sequence[ReceivedFile]) -> None:
+    connection.execute(
+        "create table received.files (file_no integer, load_no integer, kind varchar, name varchar, layout varchar, "
+        '"rows" bigint, has_job_id boolean, columns_left_out integer[], received_at timestamp)'
+    )
+    for entry in entries:
+        connection.execute(
+            "insert into received.files values ($1, $2, $3, $4, $5, $6, $7, $8, $9)",
+            [
+                *(entry.file_no, entry.load, entry.kind, entry.name, entry.layout, entry.rows),
+                *("job_id" in entry.columns, list(entry.columns_left_out), entry.received_at),
+            ],
+        )
+
+
+def _put_corrections(connection: duckdb.DuckDBPyConnection, mended: Sequence[Mended]) -> None:
+    rows = [
+        {"file_no": cell.file_no, "record": cell.record, "column_name": cell.column, "value": cell.value}
+        for cell in mended
+    ]
+    connection.register("given", pa.Table.from_pylist(rows, schema=_CORRECTIONS))
+    connection.execute("create table received.corrections as select * from given")
+    connection.unregister("given")
+
+
+def _source(entry: ReceivedFile, folder: Path, only: Mapping[int, Collection[int]] | None) -> str:
+    file = f"read_parquet({_literal(str(folder / entry.parquet))})"
+    if only is None:
+        return file
+    records = ", ".join(str(int(record)) for record in sorted(only.get(entry.file_no, ())))
+    return f"(select * from {file} where record in ({records or 'null'}))"
+
+
+def _no_rows(kind: str) -> str:
+    columns = ", ".join(_null(name) for name in (*KEPT, *column_names(kind)))
+    return f"select null::integer as file_no, null::integer as load_no, {columns} where false"
+
+
+def _file_rows(kind: str, entry: ReceivedFile, source: str, mended: Sequence[str]) -> str:
+    """Query over the rows of one file; `mended` names the columns in which some of its cells were mended."""
+    kept = ", ".join(_digest() if name == "row_digest" and mended else f"rows.{name}" for name in KEPT)
+    columns = ", ".join(
+        _cell(name, is_there=name in entry.columns, is_mended=name in mended) for name in column_names(kind)
+    )
+    join = f" left join ({_overlay(entry.file_no, mended)}) as mended on mended.record = rows.record"
+    return (
+        f"select {entry.file_no}::integer as file_no, {entry.load}::integer as load_no, {kept}, {columns} "
+        f"from {source} as rows{join if mended else ''}"
+    )
+
+
+def _cell(name: str, *, is_there: bool, is_mended: bool) -> str:
+    received = f'rows."{name}"' if is_there else "null::varchar"
+    if is_mended:
+        received = (
+            f"case when list_contains(mended.names, '{name}') then mended.\"{name}\" else {received} end"
+        )
+    return f'{received} as "{name}"'
+
+
+def _overlay(file_no: int, mended: Sequence[str]) -> str:
+    """One row per mended row of a file, its mended cells side by side."""
+    cells = ", ".join(f"max(value) filter (where column_name = '{name}') as \"{name}\"" for name in mended)
+    said = "column_name || '=' || coalesce(value, '')"
+    return (
+        f"select record, list(column_name) as names, string_agg({said}, chr(30) order by column_name) as said, "
+        f"{cells} from received.corrections where file_no = {file_no} group by record"
+    )
+
+
+def _digest() -> str:
+    # Rows that were the same and were mended to say different things are not the same any more.
+    said = "left(sha256(rows.row_digest || chr(30) || mended.said), length(rows.row_digest))"
+    return f"case when mended.record is null then rows.row_digest else {said} end as row_digest"
+
+
+def _null(name: str) -> str:
+    kind = "bigint" if name in ("record", "line") else "varchar"
+    return f'null::{kind} as "{name}"'
+
+
+def _literal(text: str) -> str:
+    # A view holds no bound value, so the path of a store with a quotation mark in it is escaped here.
+    return "'" + text.replace("'", "''") + "'"
