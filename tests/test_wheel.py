@@ -45,6 +45,7 @@ def test_wheel_carries_sql_vocabulary_layouts_samples_and_type_marker(installed)
         "pipeline/facts/*.sql",
         "pipeline/vocabulary/*.toml",
         "pipeline/layouts/*.toml",
+        "sample_logs/layouts/*.toml",
     ):
         here = {path.name for path in ROOT.glob(pattern)}
         assert here
