@@ -56,11 +56,9 @@ def _parser() -> argparse.ArgumentParser:
     _add_demo(commands)
     _add_load(commands)
     _add(commands, "reread", _reread, "build everything again from what was received")
-    _printing(
-        _add(commands, "log-check", _log_check, "account for every row of every file taken in"),
-        default="json",
-    )
+    _add_log_check(commands)
     _add_measure(commands)
+    _add_export(commands)
     _add_dashboard(commands)
     return parser
 
@@ -116,6 +114,26 @@ def _add_load(commands: Any) -> None:
         ("notices", "recalls and safety notices the firm keeps"),
     ):
         parser.add_argument(f"--{kind}", type=Path, metavar="FILE", help=f"a list: {says}")
+
+
+def _add_log_check(commands: Any) -> None:
+    parser = _add(commands, "log-check", _log_check, "account for every row of every file taken in")
+    parser.add_argument(
+        "--privacy",
+        action="store_true",
+        help="instead, what somebody who knows a little could single out in this store",
+    )
+    _printing(parser, default="json")
+
+
+def _add_export(commands: Any) -> None:
+    parser = _add(commands, "export", _export, "write the log as it was read, for the firm's own use")
+    parser.add_argument(
+        "--share",
+        action="store_true",
+        help="instead, counts that may leave the firm: cells of ten jobs or more, by month",
+    )
+    _printing(parser)
 
 
 def _add_measure(commands: Any) -> None:
@@ -189,6 +207,13 @@ def _log_check(options: argparse.Namespace) -> None:
     from pipeline.load import log_check
     from pipeline.show import json_bytes
 
+    if options.privacy:
+        from pipeline.sharing.intruder import singling_out
+        from pipeline.store.folder import Store
+
+        with Store(options.store).connect() as con:
+            _show(singling_out(con), options)
+        return
     rows = log_check(options.store)
     if options.format == "json":
         _print_or_write(json_bytes(rows), options.output)
@@ -197,6 +222,25 @@ def _log_check(options: argparse.Namespace) -> None:
         {name: value for name, value in row.items() if not isinstance(value, list | dict)} for row in rows
     ]
     _show(pl.DataFrame(flat, infer_schema_length=None), options)
+
+
+def _export(options: argparse.Namespace) -> None:
+    from pipeline.sharing.own_log import own_log
+    from pipeline.sharing.shared_cells import shared_export
+    from pipeline.store.folder import Store
+
+    with Store(options.store).connect() as con:
+        if not options.share:
+            _show(own_log(con), options)
+            return
+        shared = shared_export(con)
+    _show(shared.cells, options)
+    if options.output is None:
+        _say(shared.statement)
+    else:
+        statement = options.output.with_name(f"{options.output.stem}-statement.txt")
+        _print_or_write(shared.statement.encode(), statement)
+        _say(f"What was done to it is written in {statement}.")
 
 
 def _measure(options: argparse.Namespace) -> None:

@@ -16,6 +16,7 @@ FORMATS = ("table", "json", "csv", "parquet")
 # Columns that say the same in every row stand once, under the table.
 _BELOW = ("unit", "level", "basis", "from", "complete_to")
 _WIDEST = 36
+_FORMULA = r"^[=+@\t\r-]"
 NOTES_SHOWN = 2
 
 
@@ -24,12 +25,20 @@ def render(result: pl.DataFrame, how: str) -> bytes:
     if how == "json":
         return json_bytes(result.to_dicts())
     if how == "csv":
-        return result.write_csv().encode()
+        return harmless_in_a_spreadsheet(result).write_csv().encode()
     if how == "parquet":
         buffer = io.BytesIO()
         result.write_parquet(buffer)
         return buffer.getvalue()
     return (text_table(result) + "\n").encode()
+
+
+def harmless_in_a_spreadsheet(result: pl.DataFrame) -> pl.DataFrame:
+    """Texts that a spreadsheet would take for a formula get an apostrophe before them; numbers stay numbers."""
+    text = pl.col(pl.String)
+    return result.with_columns(
+        pl.when(text.str.contains(_FORMULA)).then("'" + text).otherwise(text).name.keep()
+    )
 
 
 def json_bytes(rows: list[dict[str, Any]]) -> bytes:

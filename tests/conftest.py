@@ -3,6 +3,18 @@
 import pytest
 from hypothesis import settings
 
+LONG = ("full", "study")
+
+
+def pytest_collection_modifyitems(config, items):
+    """The long runs are left out unless they are asked for with -m."""
+    wanted = [name for name in LONG if name in config.getoption("markexpr")]
+    long = [item for item in items if any(item.get_closest_marker(name) for name in LONG) and not wanted]
+    if long:
+        config.hook.pytest_deselected(items=long)
+        items[:] = [item for item in items if item not in set(long)]
+
+
 # How long an example takes says more about the machine's other work than about ours.
 settings.register_profile("mendstat", deadline=None)
 settings.load_profile("mendstat")

@@ -11,6 +11,7 @@ import polars as pl
 import pytest
 
 from pipeline.cli import main
+from pipeline.show import render
 
 LOG = """job_id,unit_id,unit_type,reported_at,finished_at,hands_on_min,part_no,action,outcome
 1,A1,washer,2026-01-02,2026-01-03,40,P1,replace,fixed
@@ -135,3 +136,44 @@ def test_a_reader_that_has_seen_enough_ends_the_command_quietly(loaded):
         ["bash", "-c", command], capture_output=True, text=True, env={**os.environ}, check=False
     )
     assert done.stderr == ""
+
+
+def test_shared_export_comes_with_a_statement_of_what_was_done(sample_store, tmp_path, capsys):
+    assert (
+        main(
+            [
+                "export",
+                "--share",
+                "--store",
+                str(sample_store),
+                "--format",
+                "csv",
+                "--output",
+                str(tmp_path / "out.csv"),
+            ]
+        )
+        == 0
+    )
+    assert "ISO/IEC 20889" in (tmp_path / "out-statement.txt").read_text()
+    assert (tmp_path / "out.csv").read_text().splitlines()[0].startswith("counted,unit_type,month")
+    assert "out-statement.txt" in capsys.readouterr().err
+
+
+def test_own_export_has_a_row_for_every_used_line_and_nobody_who_did_the_work(sample_store, sample, tmp_path):
+    assert (
+        main(
+            ["export", "--store", str(sample_store), "--format", "csv", "--output", str(tmp_path / "own.csv")]
+        )
+        == 0
+    )
+    rows = list(csv.DictReader((tmp_path / "own.csv").read_text().splitlines()))
+    assert len(rows) == sample.execute("select count(*) from tables.lines").fetchone()[0]
+    assert "technician" not in rows[0]
+    charges = sample.execute("select sum(charge_minor) from tables.visits").fetchone()[0]
+    of_visits = {(row["job_id"], row["visit_no"]): float(row["charge"]) for row in rows if row["charge"]}
+    assert sum(of_visits.values()) == pytest.approx(charges / 100)
+
+
+def test_texts_that_a_spreadsheet_would_run_are_made_harmless():
+    frame = pl.DataFrame({"word": ["=1+1", "@x", "-2", "plain", None], "number": [-1, 2, 3, 4, 5]})
+    assert render(frame, "csv").decode().splitlines()[1:] == ["'=1+1,-1", "'@x,2", "'-2,3", "plain,4", ",5"]

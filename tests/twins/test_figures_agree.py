@@ -166,8 +166,6 @@ def test_every_figure_agrees_with_its_twin_where_there_is_much_to_count(log: Sta
     ("logs", "examples"), [(standard_logs(), MANY_EXAMPLES), (bulk_logs(), MANY_BULK_EXAMPLES)]
 )
 def test_every_figure_agrees_with_its_twin_on_many_logs(
-    logs: st.SearchStrategy[StandardLog], examples: int, request: pytest.FixtureRequest
+    logs: st.SearchStrategy[StandardLog], examples: int
 ) -> None:
-    if request.config.getoption("markexpr") != "full":
-        pytest.skip("the full number of logs runs with -m full")
     often(examples)(given(logs)(assert_every_cell_agrees))()

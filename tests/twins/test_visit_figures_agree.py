@@ -107,8 +107,6 @@ def test_every_figure_of_visits_agrees_with_its_twin_where_there_is_much_to_coun
     ("logs", "examples"), [(visit_logs(), MANY_EXAMPLES), (visit_logs(bulk_logs()), MANY_BULK_EXAMPLES)]
 )
 def test_every_figure_of_visits_agrees_with_its_twin_on_many_logs(
-    logs: st.SearchStrategy[StandardLog], examples: int, request: pytest.FixtureRequest
+    logs: st.SearchStrategy[StandardLog], examples: int
 ) -> None:
-    if "full" not in request.config.getoption("markexpr"):
-        pytest.skip("the full number of logs runs with -m full")
     often(examples)(given(logs)(assert_every_cell_agrees))()

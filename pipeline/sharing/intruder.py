@@ -1,0 +1,84 @@
+"""
+What somebody who wants to know could single out: the motivated intruder's look at the store and at the shared export.
+
+An intruder is taken to know of one household roughly where it is, what kind of machine it has, in which month
+somebody came, and perhaps what was wrong. Whoever fits a single job can read all else that the store says of it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import duckdb
+import polars as pl
+
+from pipeline.sharing.anonymity import k_anonymity, l_diversity, standing_alone
+
+KNOWN = ("area", "unit_type", "month", "symptom")
+# From the least to the most that a neighbour may know; make and exact day are what a plate and a diary add.
+LOOKS = (
+    ("area", "unit_type"),
+    ("area", "unit_type", "month"),
+    ("area", "unit_type", "month", "symptom"),
+    ("area", "unit_type", "month", "symptom", "make"),
+    ("area", "unit_type", "reported_on", "symptom", "make"),
+)
+IN_WORDS = {
+    "area": "area",
+    "unit_type": "kind",
+    "month": "month",
+    "symptom": "fault",
+    "make": "make",
+    "reported_on": "day",
+}
+# What each column could be made coarser to, in the order in which it is tried.
+COARSER: tuple[tuple[str, str, pl.Expr], ...] = (
+    ("month", "quarters instead of months", pl.col("reported_on").dt.truncate("1q").cast(pl.String)),
+    ("month", "years instead of months", pl.col("reported_on").dt.year().cast(pl.String)),
+    ("area", "one area", pl.lit("all")),
+    ("symptom", "no word of what was wrong", pl.lit("all")),
+)
+
+
+AS_KEPT = "as kept"
+
+
+def singling_out(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
+    """
+    How many jobs of a build can be singled out, by how much an intruder knows and by how coarse the record is made.
+
+    Returns
+    -------
+    DataFrame
+        knows, made_coarser ("as kept" first, then step upon step), jobs, singled_out (jobs that nobody else fits),
+        share_singled_out, smallest_group (k of k-anonymity), fewest_outcomes_in_a_group (l of l-diversity).
+    """
+    records = jobs_as_known(con)
+    rows = [_look(records, knows, AS_KEPT) for knows in LOOKS]
+    for column, says, expression in COARSER:
+        records = records.with_columns(expression.alias(column))
+        rows.append(_look(records, KNOWN, says))
+    return pl.DataFrame(rows)
+
+
+def jobs_as_known(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
+    """Dated jobs with the columns that an outsider may know, and the outcome."""
+    frame: pl.DataFrame = con.sql(
+        "select area, unit_type, strftime(reported_on, '%Y-%m') as month, reported_on, symptom, make, outcome "
+        "from tables.jobs where reported_on is not null"
+    ).pl()
+    return frame
+
+
+def _look(records: pl.DataFrame, knows: Sequence[str], made_coarser: str) -> dict[str, Any]:
+    alone = standing_alone(records, knows)
+    return {
+        "knows": ", ".join(IN_WORDS[name] for name in knows),
+        "made_coarser": made_coarser,
+        "jobs": records.height,
+        "singled_out": alone,
+        "share_singled_out": alone / records.height if records.height else None,
+        "smallest_group": k_anonymity(records, knows),
+        "fewest_outcomes_in_a_group": l_diversity(records, knows, "outcome"),
+    }
