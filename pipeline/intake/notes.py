@@ -8,6 +8,8 @@ from collections.abc import Sequence
 
 import polars as pl
 
+from pipeline.vocabulary.dangers import SEVERAL, dangers_of, report_words
+
 # Directly before a known word they turn its meaning round, so they are kept with it.
 NEGATIONS = (
     *("no", "not", "not a", "no sign of", "without", "never"),
@@ -54,11 +56,41 @@ class NoteReader:
         """
         name = notes.name
         if not self._patterns:
-            return pl.Series(name, [None], dtype=pl.String).new_from_index(0, len(notes))
+            return with_dangers(notes, pl.Series(name, [None], dtype=pl.String).new_from_index(0, len(notes)))
         spaced = pl.col(name).str.to_lowercase().str.replace_many(_APART).str.replace_all(r"\s{3,}", "  ")
         found = (pl.lit(" ") + spaced + pl.lit(" ")).str.extract_many(self._patterns, leftmost=True)
         words = found.list.eval(pl.element().replace_strict(self._terms, default=None)).list.join("; ")
-        return notes.to_frame().select(pl.when(words != "").then(words).alias(name)).to_series()
+        kept = notes.to_frame().select(pl.when(words != "").then(words).alias(name)).to_series()
+        return with_dangers(notes, kept)
+
+
+def with_dangers(notes: pl.Series, kept: pl.Series) -> pl.Series:
+    """
+    What is kept of each note, with a word for every danger that the whole note reports and the kept words do not.
+
+    Parameters
+    ----------
+    notes, kept : series of text
+        Whole notes, and what is left of each.
+
+    Returns
+    -------
+    series of text
+        A danger reported in words that no list holds ("smells as if something burns") outlives its note so.
+    """
+    dangers = dangers_of(notes)
+    told = dangers.is_not_null().arg_true()
+    if not len(told):
+        return kept
+    already = dangers_of(kept.gather(told)).to_list()
+    lines = zip(kept.gather(told).to_list(), dangers.gather(told).to_list(), already, strict=True)
+    return kept.clone().scatter(told, pl.Series([_completed(*line) for line in lines], dtype=pl.String))
+
+
+def _completed(kept: str | None, dangers: str, already: str | None) -> str | None:
+    known = (already or "").split(SEVERAL)
+    missing = [report_words()[danger] for danger in dangers.split(SEVERAL) if danger not in known]
+    return SEVERAL.join(filter(None, [kept, *missing])) or None
 
 
 def _spaced(term: str) -> str:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import duckdb
 
+from pipeline.normalise.dangers import read_dangers
 from pipeline.normalise.files import LayoutReading, number_files
 from pipeline.normalise.forms import Form, choose_forms
 from pipeline.normalise.job_numbers import number_jobs
@@ -50,6 +51,7 @@ def run(
     number_files(con, settings, layouts)
     words = vocabulary(vocabulary_folder)
     read_meanings(con, layouts, words)
+    read_dangers(con)
     outside = ({"meaning": meaning} for meaning in sorted(outside_causes(vocabulary_folder)))
     store_rows(con, "outside_causes", text_columns("meaning"), outside)
     read_part_numbers(con, words["unit_type"])

@@ -15,7 +15,14 @@ from pipeline.standard_log import LISTS, Column
 # Table that each list becomes.
 TABLES = {"machines": "machine_list", "parts": "parts_list", "stock": "stock_list", "notices": "notice_list"}
 # What a row of a list cannot do without.
-NEEDED = {"machines": "unit_type", "parts": "part_no", "stock": "part_no", "notices": "text"}
+NEEDED = {
+    "machines": ("unit_type",),
+    "parts": ("part_no",),
+    "stock": ("part_no", "quantity"),
+    "notices": ("text",),
+}
+# Nobody has less than nothing of a part; what it means there, only a person can say.
+NEVER_NEGATIVE = {("stock", "quantity")}
 
 
 def read_lists(con: duckdb.DuckDBPyConnection, settings: Settings) -> None:
@@ -71,6 +78,8 @@ def _is_read(kind: str, column: str) -> bool:
         ("machines", "unit_type"),
         ("machines", "make"),
         ("machines", "model"),
+        ("notices", "make"),
+        ("notices", "model"),
         ("parts", "part_name"),
         ("parts", "safety_part"),
     }
@@ -91,11 +100,21 @@ def _join(kind: str, column: Column) -> str:
 
 
 def _checks(kind: str) -> list[Check]:
-    needed = NEEDED[kind]
+    needed = [Check(name, f"no {name}", f"{typed.cell(name)} is null") for name in NEEDED[kind]]
+    negative = [
+        Check(
+            column.name,
+            "negative",
+            f"{_form(column).sql(typed.cell(column.name))} < 0",
+            cell=typed.cell(column.name),
+        )
+        for column in LISTS[kind]
+        if (kind, column.name) in NEVER_NEGATIVE
+    ]
     read = [
         unreadable(column, typed.cell(column.name), _form(column).sql(typed.cell(column.name)))
         for column in LISTS[kind]
         if column.kind in TYPED
     ]
     structural = Check("", "", "rows.row_problem is not null", reason_sql="rows.row_problem")
-    return [structural, *read, Check(needed, f"no {needed}", f"{typed.cell(needed)} is null")]
+    return [structural, *read, *negative, *needed]

@@ -11,7 +11,7 @@ from pipeline.normalise.phrases import Meaning
 from pipeline.vocabulary import normal_form
 
 SPELLED_COLUMNS = ("make", "model", "fault_code")
-_ALSO_IN = {"make": ("machines",), "model": ("machines",), "fault_code": ()}
+_ALSO_IN = {"make": ("machines", "notices"), "model": ("machines", "notices"), "fault_code": ()}
 
 
 def read_spellings(con: duckdb.DuckDBPyConnection) -> Iterator[Meaning]:

@@ -100,7 +100,7 @@ def known_terms(folder: Path | None = None) -> tuple[str, ...]:
     """Every term that a note is read for, longest first so that a longer one is found before its parts."""
     words = vocabulary(folder)
     terms = {term for name in NOTE_COLUMNS if name in words for term in _terms(words[name])}
-    terms |= {phrase for phrases in safety_words().values() for phrase in phrases}
+    terms |= {phrase for phrases in (*safety_words().values(), *no_danger_words()) for phrase in phrases}
     return tuple(
         sorted((term for term in terms if len(term) >= SHORTEST_TERM), key=lambda term: (-len(term), term))
     )
@@ -109,11 +109,24 @@ def known_terms(folder: Path | None = None) -> tuple[str, ...]:
 @cache
 def safety_words() -> Mapping[str, tuple[str, ...]]:
     """Phrases that report a danger, by kind of danger (measure book, section 15)."""
+    return {kind: _normal_forms(phrases) for kind, phrases in safety_rules()["dangers"].items()}
+
+
+def no_danger_words() -> tuple[tuple[str, ...], ...]:
+    """Phrases that hold a word of danger and report none; a note keeps them whole ("shock absorber")."""
+    spaced = [_normal_forms(phrases) for phrases in safety_rules()["no_danger"].values()]
+    return tuple((*phrases, *(phrase.replace(" ", "-") for phrase in phrases)) for phrases in spaced)
+
+
+@cache
+def safety_rules() -> Mapping[str, Any]:
+    """What `safety.toml` says; `pipeline.vocabulary.dangers` reads texts by it."""
     text = resources.files(__name__).joinpath(f"{SAFETY}.toml").read_text(encoding="utf-8")
-    return {
-        kind: tuple(normal_form(phrase) for phrase in phrases)
-        for kind, phrases in tomllib.loads(text)["dangers"].items()
-    }
+    return tomllib.loads(text)
+
+
+def _normal_forms(phrases: list[str]) -> tuple[str, ...]:
+    return tuple(normal_form(phrase) for phrase in phrases)
 
 
 def outside_causes(folder: Path | None = None) -> frozenset[str]:

@@ -97,3 +97,20 @@ def test_odd_hours_are_counted_by_column():
         "column_name | oddity | count_lines\nreported_at | skipped hour | 1\nreported_at | doubled hour | 1"
     )
     assert_table(con, "tables.oddities", expected)
+
+
+def test_stock_without_a_quantity_or_below_nothing_is_set_aside():
+    stock = "place | part_no | quantity\nvan 1 | 12-34 | 0\nvan 1 | 77 |\nvan 1 | 77/1 | -2\nvan 1 | 78 | 1.5"
+    con = built(LOG, stock=stock, facts=False)
+    assert_table(con, "tables.stock", "part_no | quantity\n12-34 | 0\n78 | 1.5")
+    assert_table(
+        con,
+        "tables.list_fates",
+        """
+        record | fate      | column_name | reason      | shape
+        1      | used      |             |             |
+        2      | set aside | quantity    | no quantity |
+        3      | set aside | quantity    | negative    | -9
+        4      | used      |             |             |
+        """,
+    )
