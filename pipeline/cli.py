@@ -57,6 +57,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_load(commands)
     _add(commands, "reread", _reread, "build everything again from what was received")
     _add_log_check(commands)
+    _add_mend(commands)
     _add_measure(commands)
     _add_export(commands)
     _add_dashboard(commands)
@@ -134,6 +135,28 @@ def _add_export(commands: Any) -> None:
         help="instead, counts that may leave the firm: cells of ten jobs or more, by month",
     )
     _printing(parser)
+
+
+def _add_mend(commands: Any) -> None:
+    parser = _add(
+        commands,
+        "mend",
+        _mend,
+        "write the cells of rows set aside to a list, or take the list back filled in",
+    )
+    parser.add_argument(
+        "file",
+        nargs="?",
+        type=Path,
+        metavar="FILE",
+        help="the list with its values, CSV or .xlsx; without it one is written",
+    )
+    parser.add_argument(
+        "--output",
+        type=Path,
+        metavar="FILE",
+        help="where to write the list, .csv or .xlsx (default to-mend.csv)",
+    )
 
 
 def _add_measure(commands: Any) -> None:
@@ -241,6 +264,20 @@ def _export(options: argparse.Namespace) -> None:
         statement = options.output.with_name(f"{options.output.stem}-statement.txt")
         _print_or_write(shared.statement.encode(), statement)
         _say(f"What was done to it is written in {statement}.")
+
+
+def _mend(options: argparse.Namespace) -> None:
+    from pipeline.mend import take_back, write_list
+
+    if options.file is None:
+        found, path = write_list(options.store, options.output)
+        print(found.text(path))
+        return
+    if options.output is not None:
+        raise WrongUseError(
+            "mend either writes a list (--output) or takes one back (FILE): name one of the two."
+        )
+    print(take_back(options.store, options.file, progress=_progress()).text())
 
 
 def _measure(options: argparse.Namespace) -> None:

@@ -106,7 +106,7 @@ def load(
         # Also where nothing is new: an earlier load may have died between its manifest and its build.
         must_build = not is_current(store, received) and bool(received.active)
         if must_build:
-            build(store, settings, _layouts_of(received, layouts), say)
+            build(store, settings, layouts_of(received, layouts), say)
         return LoadReport(tuple(reported), must_build)
 
 
@@ -124,7 +124,7 @@ def reread(store_path: Path, *, progress: Progress | None = None) -> None:
         raise CannotAnswerError(f"Nothing is loaded in {store_path} yet. Run `mendstat load FILE` first.")
     with store.lock():
         store.clear_leftovers()
-        layouts = _layouts_of(store.manifest, known_layouts(store.layouts))
+        layouts = layouts_of(store.manifest, known_layouts(store.layouts))
         build(store, load_settings(store.folder), layouts, progress or _silent)
 
 
@@ -158,7 +158,7 @@ def _as_it_was(rules: dict[str, Any]) -> Layout:
     )
 
 
-def _layouts_of(received: Manifest, layouts: dict[str, Layout]) -> dict[str, Layout]:
+def layouts_of(received: Manifest, layouts: dict[str, Layout]) -> dict[str, Layout]:
     """Layouts of everything received: as their files are today, or as they were where a file is gone."""
     kept = {}
     for entry in received.active:

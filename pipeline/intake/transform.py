@@ -142,7 +142,7 @@ class Transformer:
             case "note":
                 return self._notes.known_words(texts[0]) if self._notes else texts[0]
             case "word" | "text" | "number_of_job":
-                return scrubbed(texts[0], _care(column))
+                return scrubbed(texts[0], care_of(column))
             case _:
                 return readable(_together(texts))
 
@@ -173,7 +173,8 @@ def _together(texts: list[pl.Series]) -> pl.Series:
     return parts.select(pl.when(pl.any_horizontal(pl.all().is_not_null())).then(joined)).to_series()
 
 
-def _care(column: Column) -> Care:
+def care_of(column: Column) -> Care:
+    """How closely the texts of a column are looked at before they are kept."""
     if column.name in _LIGHT or column.kind == "number_of_job":
         return "light"
     return "part" if column.name == "part_name" else "full"
