@@ -60,6 +60,8 @@ def _parser() -> argparse.ArgumentParser:
     _add_mend(commands)
     _add_measure(commands)
     _add_export(commands)
+    _add_key(commands)
+    _add_forget(commands)
     _add_dashboard(commands)
     return parser
 
@@ -156,6 +158,25 @@ def _add_mend(commands: Any) -> None:
         type=Path,
         metavar="FILE",
         help="where to write the list, .csv or .xlsx (default to-mend.csv)",
+    )
+
+
+def _add_key(commands: Any) -> None:
+    parser = _add(
+        commands, "key", _key, "put another key on the store: rotate keeps joins, forget breaks them"
+    )
+    parser.add_argument(
+        "what",
+        choices=("rotate", "forget"),
+        help="rotate: a new key, figures and later loads as before; forget: nobody can test any more who is in the store, "
+        "and what is loaded later does not join what is there",
+    )
+
+
+def _add_forget(commands: Any) -> None:
+    parser = _add(commands, "forget", _forget, "erase one customer's address and its machines from the store")
+    parser.add_argument(
+        "--site", required=True, metavar="ID", help="as your files have it; parts with | between"
     )
 
 
@@ -278,6 +299,36 @@ def _mend(options: argparse.Namespace) -> None:
             "mend either writes a list (--output) or takes one back (FILE): name one of the two."
         )
     print(take_back(options.store, options.file, progress=_progress()).text())
+
+
+def _key(options: argparse.Namespace) -> None:
+    from pipeline.rekeying import forget, rotate
+    from pipeline.store.key import default_path
+
+    path = options.key or default_path()
+    if options.what == "rotate":
+        rotate(options.store, path, _progress() or _silent)
+        _say(f"\nThe store has a new key, in {path}. Make a new back-up of that file, and of the store.")
+    else:
+        forget(options.store, path, _progress() or _silent)
+        _say(
+            "\nNobody can test any more who is in the store. Remove your older back-ups of it: they still could be tested."
+        )
+
+
+def _forget(options: argparse.Namespace) -> None:
+    from pipeline.erasing import forget_site
+    from pipeline.store.key import default_path
+
+    rows = forget_site(options.store, options.site, options.key or default_path(), _progress() or _silent)
+    _say(
+        f"\n{rows:,} rows were erased, and everything was built again without them. Erase the address from your own files "
+        "and older back-ups too: loading a file that holds it brings it back."
+    )
+
+
+def _silent(_text: str) -> None:
+    pass
 
 
 def _measure(options: argparse.Namespace) -> None:

@@ -123,9 +123,14 @@ def reread(store_path: Path, *, progress: Progress | None = None) -> None:
     if not store.manifest.active:
         raise CannotAnswerError(f"Nothing is loaded in {store_path} yet. Run `mendstat load FILE` first.")
     with store.lock():
-        store.clear_leftovers()
-        layouts = layouts_of(store.manifest, known_layouts(store.layouts))
-        build(store, load_settings(store.folder), layouts, progress or _silent)
+        build_again(store, progress or _silent)
+
+
+def build_again(store: Store, say: Progress) -> None:
+    """Build everything again; the caller holds the store's lock."""
+    store.clear_leftovers()
+    layouts = layouts_of(store.manifest, known_layouts(store.layouts))
+    build(store, load_settings(store.folder), layouts, say)
 
 
 def _reading_rules(layout: Layout) -> dict[str, Any]:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import polars as pl
 import polars_hash  # noqa: F401 -- registers the namespace `chash`
 
-from pipeline.store.key import Key
+from pipeline.store.key import WRAPPED, Key
 
 # The same machine, address or technician has the same pseudonym in every file, whatever its column is called.
 DOMAINS = {"unit_id": "unit", "serial": "serial", "site_id": "site", "technician": "technician"}
@@ -35,21 +35,39 @@ def pseudonyms(clean: pl.Series, domain: str, key: Key) -> pl.Series:
 
     The first 9 bytes of HMAC-SHA-256 in base64url. Null stays null.
     """
-    text = pl.col(clean.name)
-    short = (
-        keyed_hash(pl.lit(f"{domain}:") + text, key)
-        .str.head(2 * _BYTES)
-        .str.decode("hex")
-        .bin.encode("base64")
-    )
-    # Base64 as it may stand in a file name or an address.
-    safe = short.str.replace_all("+", "-", literal=True).str.replace_all("/", "_", literal=True)
-    return clean.to_frame().select(safe.alias(clean.name)).to_series()
+    hashed = _short(keyed_hash(pl.lit(f"{domain}:") + pl.col(clean.name), key))
+    names = clean.to_frame().select(hashed.alias(clean.name)).to_series()
+    for wrap in key.wraps:
+        names = wrapped_pseudonyms(names, wrap)
+    return names
+
+
+def wrapped_pseudonyms(names: pl.Series, wrap: str) -> pl.Series:
+    """Pseudonyms put through one more key: equal ones stay equal, and the keys before it alone tell nothing more."""
+    hashed = _short(_hmac(pl.lit(WRAPPED.decode()) + pl.col(names.name), wrap))
+    return names.to_frame().select(hashed.alias(names.name)).to_series()
+
+
+def _short(hashed: pl.Expr) -> pl.Expr:
+    """Twelve characters of a hash, in base64 as it may stand in a file name or an address."""
+    short = hashed.str.head(2 * _BYTES).str.decode("hex").bin.encode("base64")
+    return short.str.replace_all("+", "-", literal=True).str.replace_all("/", "_", literal=True)
 
 
 def keyed_hash(text: pl.Expr, key: Key) -> pl.Expr:
-    """HMAC-SHA-256 of a text, as 64 hexadecimal digits."""
-    hashed: pl.Expr = text.chash.hmac_sha256(key=key.text)  # type: ignore[attr-defined]
+    """HMAC-SHA-256 of a text, as 64 hexadecimal digits; the wraps of the key are not in it."""
+    return _hmac(text, key.text)
+
+
+def wrapped_digests(digests: pl.Series, wrap: str) -> pl.Series:
+    """Digests of rows put through one more key; they keep their length."""
+    hashed = _hmac(pl.lit(WRAPPED.decode()) + pl.col(digests.name), wrap)
+    length = pl.col(digests.name).str.len_chars()
+    return digests.to_frame().select(hashed.str.head(length).alias(digests.name)).to_series()
+
+
+def _hmac(text: pl.Expr, key: str) -> pl.Expr:
+    hashed: pl.Expr = text.chash.hmac_sha256(key=key)  # type: ignore[attr-defined]
     return hashed
 
 

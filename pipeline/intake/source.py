@@ -149,7 +149,7 @@ def survey(source: Source, key: Key, tell: Callable[[int], None] | None = None) 
         utf8 = None
     # Windows-1252 is what an office program on Windows writes when it does not write UTF-8.
     encoding = marked if marked == "utf-16" else "utf-8" if utf8 is not None else "cp1252"
-    return Survey(digest.hexdigest()[:32], encoding, size, source.size())
+    return Survey(key.wrapped(digest.hexdigest()[:32]), encoding, size, source.size())
 
 
 def _still_utf8(

@@ -9,7 +9,7 @@ import polars as pl
 
 from pipeline.intake.cells import Header
 from pipeline.intake.csv_file import Block
-from pipeline.intake.identity import DOMAINS, area, identity, keyed_hash
+from pipeline.intake.identity import DOMAINS, area, identity, keyed_hash, wrapped_digests
 from pipeline.intake.layouts import Layout, comparable
 from pipeline.intake.no_work import NoWork
 from pipeline.intake.notes import NoteReader
@@ -116,10 +116,14 @@ class Transformer:
         hashed = keyed_hash(pl.lit("row:") + text, self.key)
         if raw.null_count() < raw.len():
             hashed = pl.coalesce(keyed_hash(pl.lit("row:raw=") + pl.col("raw"), self.key), hashed)
-        digests = cells.with_columns(raw.alias("raw")).select(
-            hashed.str.head(_ROW_DIGEST_LENGTH).alias("row_digest")
+        digests = (
+            cells.with_columns(raw.alias("raw"))
+            .select(hashed.str.head(_ROW_DIGEST_LENGTH).alias("row_digest"))
+            .to_series()
         )
-        return digests.to_series()
+        for wrap in self.key.wraps:
+            digests = wrapped_digests(digests, wrap)
+        return digests
 
     def _sources(self, cells: pl.DataFrame) -> pl.Series:
         position = self.layout.source_position(self.header.names)

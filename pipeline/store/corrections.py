@@ -6,7 +6,7 @@ import csv
 import hashlib
 import io
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -57,6 +57,20 @@ def reference(source_hash: str, record: int) -> str:
     return f"r{source_hash[:_HASH_LENGTH]}-{record}"
 
 
+def with_sources(corrections: Sequence[Correction], renamed: Mapping[str, str]) -> list[Correction]:
+    """The same corrections on sources that have another hash now; those of other sources as they are."""
+    short = {old[:_HASH_LENGTH]: new[:_HASH_LENGTH] for old, new in renamed.items()}
+    changed = []
+    for correction in corrections:
+        found = _REFERENCE.fullmatch(correction.row)
+        if found is not None and found.group(1) in short:
+            row = reference(short[found.group(1)], int(found.group(2)))
+            changed.append(Correction(row, correction.column, correction.value))
+        else:
+            changed.append(correction)
+    return changed
+
+
 def row_of(text: str, entries: Sequence[ReceivedFile]) -> tuple[ReceivedFile, int] | None:
     """File and record that a reference names; None where no such row is there."""
     found = _REFERENCE.fullmatch(text)
@@ -64,7 +78,7 @@ def row_of(text: str, entries: Sequence[ReceivedFile]) -> tuple[ReceivedFile, in
         return None
     record = int(found.group(2))
     for entry in entries:
-        if entry.source_hash.startswith(found.group(1)) and record <= entry.rows:
+        if entry.source_hash.startswith(found.group(1)) and record <= entry.rows + entry.erased:
             return entry, record
     return None
 
@@ -135,6 +149,21 @@ def keep(folder: Path, corrections: Sequence[Correction]) -> Path:
     path = folder / f"{number:04d}.csv"
     atomic.write_text(path, text.getvalue())
     return path
+
+
+def replace_all(folder: Path, corrections: Sequence[Correction]) -> list[Path]:
+    """
+    Keep corrections in a new file that is to stand for all earlier ones. Needs the lock of the store.
+
+    Returns
+    -------
+    list of Path
+        The earlier files, for the caller to remove once nothing refers to them.
+    """
+    earlier = _files(folder)
+    if earlier:
+        keep(folder, corrections)
+    return earlier
 
 
 def _files(folder: Path) -> list[Path]:

@@ -22,7 +22,7 @@ class ReceivedFile:
     One file taken in.
 
     Hashes of the source are keyed: without the key nobody can test whether a file they hold was loaded.
-    `columns_left_out` are 1-based positions, because a header nobody mapped may itself be a name.
+    `rows` are those that are still there. `columns_left_out` are 1-based positions, because a header nobody mapped may itself be a name.
     """
 
     load: int
@@ -42,6 +42,7 @@ class ReceivedFile:
     columns_left_out: tuple[int, ...]
     received_at: str
     state: State = "active"
+    erased: int = 0  # rows of customers who asked to be forgotten
 
 
 @dataclass(frozen=True)
