@@ -39,6 +39,7 @@ class Layout:
     values: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     time_zone: str | None = None
     lines_may_repeat: bool = False
+    split: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

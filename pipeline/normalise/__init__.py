@@ -15,10 +15,13 @@ from pipeline.normalise.lines import read_lines
 from pipeline.normalise.lists import read_lists
 from pipeline.normalise.meanings import read_meanings
 from pipeline.normalise.part_numbers import read_part_numbers
+from pipeline.normalise.phrase_reader import PhraseReader
+from pipeline.normalise.pieces import read_pieces
 from pipeline.normalise.row_problems import list_problems
 from pipeline.normalise.tables import store_rows, text_columns
 from pipeline.settings import Settings
 from pipeline.vocabulary import outside_causes, vocabulary
+from pipeline.vocabulary.no_parts import no_parts
 
 __all__ = ["LayoutReading", "run"]
 
@@ -50,11 +53,13 @@ def run(
     con.execute("create schema if not exists normalise")
     number_files(con, settings, layouts)
     words = vocabulary(vocabulary_folder)
-    read_meanings(con, layouts, words)
+    reader = PhraseReader(layouts, words, no_parts(vocabulary_folder))
+    read_meanings(con, reader)
+    read_pieces(con, layouts, reader)
     read_dangers(con)
     outside = ({"meaning": meaning} for meaning in sorted(outside_causes(vocabulary_folder)))
     store_rows(con, "outside_causes", text_columns("meaning"), outside)
-    read_part_numbers(con, words["unit_type"])
+    read_part_numbers(con, words["unit_type"], reader.no_parts)
     number_jobs(con)
     read_lines(con, settings, layouts, choose_forms(con) if forms is None else forms)
     read_lists(con, settings)

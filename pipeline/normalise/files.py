@@ -29,6 +29,10 @@ class LayoutReading(Protocol):
     def lines_may_repeat(self) -> bool:
         """Whether identical lines inside one file are all meant."""
 
+    @property
+    def split(self) -> tuple[str, ...]:
+        """Columns whose cells may hold several works."""
+
 
 def number_files(
     con: duckdb.DuckDBPyConnection, settings: Settings, layouts: Mapping[str, LayoutReading]

@@ -65,7 +65,7 @@ def identity() -> dict[str, str]:
         "visit_ref": f"coalesce(cast({number} as varchar), lower(written.visit_no))",
         "area": "written.postcode",
         "note": "written.note",
-        "part_no": "written.part_no",
+        "part_no": "case when part_numbers.part_key is not null then written.part_no end",
         "part_key": "part_numbers.part_key",
     }
 

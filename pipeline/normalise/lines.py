@@ -16,6 +16,7 @@ from pipeline.normalise.line_checks import line_checks
 from pipeline.normalise.meanings import empty_cell_meanings, word_columns
 from pipeline.normalise.problems import all_problems, first_problem, problem_columns
 from pipeline.normalise.spellings import SPELLED_COLUMNS
+from pipeline.normalise.works import QUANTITIES
 from pipeline.settings import Settings
 from pipeline.standard_log import LOG
 
@@ -35,6 +36,8 @@ class Reading:
     empty_cells: tuple[tuple[str, str], ...] = ()
     # Typed columns in which cells were mended: a mended cell is in the preferred form, whatever form the column has.
     mended: tuple[str, ...] = ()
+    # Columns whose cells may hold several works: a list of quantities is read with the works it belongs to.
+    split: tuple[str, ...] = ()
 
 
 def read_lines(
@@ -69,7 +72,7 @@ def lines_sql(reading: Reading, files: tuple[int, ...], currency: str) -> str:
 with cells as (
     select rows.file_no, rows.load_no, rows.record, rows.line, rows.row_digest, rows.row_problem,
     coalesce(rows.source, '') as source, {job_id_sql(has_job_id=reading.has_job_id)} as job_id,
-    {_listed({name: typed.cell(name) for name in _cell_columns()})}{", mended.columns_mended" if reading.mended else ""}
+    {_listed({name: _cell(name, reading) for name in _cell_columns()})}{", mended.columns_mended" if reading.mended else ""}
     from received.rows as rows
     {_MENDED if reading.mended else ""}
     where rows.file_no in ({", ".join(str(file) for file in files) or "null"})
@@ -110,7 +113,10 @@ def _groups(
     for file_no, layout, zone, has_job_id in con.execute(sql).fetchall():
         empty = empty_cell_meanings(layouts.get(layout))
         chosen = tuple(forms[file_no].items())
-        groups[Reading(layout, zone, has_job_id, chosen, empty, mended.get(file_no, ()))].append(file_no)
+        split = layouts[layout].split if layout in layouts else ()
+        groups[Reading(layout, zone, has_job_id, chosen, empty, mended.get(file_no, ()), split)].append(
+            file_no
+        )
     return {reading: tuple(files) for reading, files in groups.items()}
 
 
@@ -138,6 +144,12 @@ def _cell_columns() -> tuple[str, ...]:
 
 def _typed_columns() -> tuple[str, ...]:
     return tuple(column.name for column in LOG if column.kind in TYPED)
+
+
+def _cell(name: str, reading: Reading) -> str:
+    if name != "quantity" or name not in reading.split:
+        return typed.cell(name)
+    return f"case when not regexp_full_match({typed.cell(name)}, '{QUANTITIES}') then {typed.cell(name)} end"
 
 
 def _written(reading: Reading) -> dict[str, str]:

@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator
 
 import duckdb
 import pyarrow as pa
 
 from pipeline.normalise.files import LayoutReading
-from pipeline.normalise.phrases import SEVERAL, Meaning, pieces, read_phrase
+from pipeline.normalise.phrase_reader import PhraseReader
+from pipeline.normalise.phrases import SEVERAL, Meaning, pieces
 from pipeline.normalise.spellings import read_spellings
 from pipeline.normalise.tables import store_rows, text_columns
 from pipeline.standard_log import columns_of_kind
-from pipeline.vocabulary import YES_NO, Words, normal_form
+from pipeline.vocabulary import normal_form
 
 LIST_WORDS = {"machines": ("unit_type",), "parts": ("part_name", "safety_part")}
-NO_WORDS = Words("", frozenset(), {}, is_closed=False, outside=frozenset(), ignored=frozenset())
 _MEANINGS = text_columns("layout", "column_name", "phrase", "meaning", "rule").append(
     pa.field("confidence", pa.float64())
 )
@@ -34,9 +34,7 @@ def empty_cell_meanings(layout: LayoutReading | None) -> tuple[tuple[str, str], 
     return tuple((column, words[""]) for column, words in sorted(values.items()) if words.get(""))
 
 
-def read_meanings(
-    con: duckdb.DuckDBPyConnection, layouts: Mapping[str, LayoutReading], vocabulary: Mapping[str, Words]
-) -> None:
+def read_meanings(con: duckdb.DuckDBPyConnection, reader: PhraseReader) -> None:
     """
     Create normalise.meanings, normalise.symptom_cells and normalise.symptom_sets.
 
@@ -44,24 +42,27 @@ def read_meanings(
     ----------
     con : connection
         With received.* and normalise.files.
-    layouts : mapping
-        By layout name.
-    vocabulary : mapping of str to Words
-        By column name.
+    reader : PhraseReader
+        Reads the phrases.
     """
-    reading = _Reading(layouts, vocabulary)
     found = [
-        m
+        reader.read(layout, column, phrase)
         for column in word_columns()
-        for m in reading.phrases(column, column, _distinct(con, "rows", column))
+        for layout, phrase in _distinct(con, "rows", column)
     ]
     for kind, columns in LIST_WORDS.items():
         for column in columns:
             # A kind of machine or a part is the same word in the log and in a list.
-            found += reading.phrases(f"{kind}.{column}", column, _distinct(con, kind, column))
+            phrases = _distinct(con, kind, column)
+            found += (reader.read(layout, column, phrase, f"{kind}.{column}") for layout, phrase in phrases)
     cells = [
-        *reading.symptom_cells(_distinct(con, "rows", "symptom")),
-        *reading.note_cells(_distinct(con, "rows", "note")),
+        *(
+            _Cell(
+                layout, "symptom", cell, [reader.read(layout, "symptom", phrase) for phrase in pieces(cell)]
+            )
+            for layout, cell in _distinct(con, "rows", "symptom")
+        ),
+        *_note_cells(reader, _distinct(con, "rows", "note")),
     ]
     found += (meaning for cell in cells for meaning in cell.meanings)
     rows = {(m.layout, m.column_name, m.phrase): m.row for m in (*found, *read_spellings(con))}
@@ -94,43 +95,26 @@ class _Cell:
         }
 
 
-class _Reading:
-    """What phrases are read with."""
+def add_meanings(con: duckdb.DuckDBPyConnection, found: Iterable[Meaning]) -> None:
+    """Add phrases that normalise.meanings does not have yet."""
+    store_rows(con, "added", _MEANINGS, (meaning.row for meaning in found))
+    con.execute(
+        """
+        insert into normalise.meanings by name
+        select added.* from normalise.added as added
+        anti join normalise.meanings as known
+            on known.layout = added.layout and known.column_name = added.column_name and known.phrase = added.phrase
+        """
+    )
+    con.execute("drop table normalise.added")
 
-    def __init__(self, layouts: Mapping[str, LayoutReading], vocabulary: Mapping[str, Words]) -> None:
-        self.layouts, self.vocabulary = layouts, vocabulary
 
-    def phrases(self, name: str, column: str, found: Phrases) -> Iterator[Meaning]:
-        words = self._words(column)
-        for layout, phrase in found:
-            yield Meaning(layout, name, phrase, *read_phrase(words, self._values(layout, column), phrase))
-
-    def symptom_cells(self, found: Phrases) -> Iterator[_Cell]:
-        for layout, cell in found:
-            yield _Cell(
-                layout,
-                "symptom",
-                cell,
-                list(self.phrases("symptom", "symptom", [(layout, p) for p in pieces(cell)])),
-            )
-
-    def note_cells(self, found: Phrases) -> Iterator[_Cell]:
-        """Known symptoms among the words kept of a note; any other word of it is no symptom."""
-        words = self._words("symptom")
-        for layout, cell in found:
-            read = ((piece, words.meaning(normal_form(piece))) for piece in pieces(cell))
-            yield _Cell(
-                layout, "note", cell, [Meaning(layout, "note", p, m, "from note") for p, m in read if m]
-            )
-
-    def _words(self, column: str) -> Words:
-        shared = column in columns_of_kind("log", "yes_no") or column in columns_of_kind("parts", "yes_no")
-        return self.vocabulary.get(YES_NO if shared else column, NO_WORDS)
-
-    def _values(self, layout: str, column: str) -> dict[str, str]:
-        known = self.layouts.get(layout)
-        values = known.values.get(column, {}) if known else {}
-        return {normal_form(phrase): meaning for phrase, meaning in values.items()}
+def _note_cells(reader: PhraseReader, found: Phrases) -> Iterator[_Cell]:
+    """Known symptoms among the words kept of a note; any other word of it is no symptom."""
+    words = reader.words("symptom")
+    for layout, cell in found:
+        read = ((piece, words.meaning(normal_form(piece))) for piece in pieces(cell))
+        yield _Cell(layout, "note", cell, [Meaning(layout, "note", p, m, "from note") for p, m in read if m])
 
 
 def _distinct(con: duckdb.DuckDBPyConnection, table: str, column: str) -> Phrases:

@@ -10,6 +10,7 @@ import duckdb
 from pipeline.normalise.phrases import read_phrase
 from pipeline.normalise.tables import store_rows, text_columns
 from pipeline.vocabulary import Words, normal_form
+from pipeline.vocabulary.no_parts import NoParts
 
 _DROPPED = str.maketrans("", "", " \t\r\n-./\u2010\u2011\u2013")
 # A part known only by its name is kept apart from every number.
@@ -23,9 +24,12 @@ def match_key(part_no: str) -> str | None:
     return unicodedata.normalize("NFKC", part_no).upper().translate(_DROPPED) or None
 
 
-def read_part_numbers(con: duckdb.DuckDBPyConnection, kinds: Words) -> None:
+def read_part_numbers(con: duckdb.DuckDBPyConnection, kinds: Words, no_parts: NoParts) -> None:
     """
-    Create normalise.part_numbers (part_no as written → part_key), .part_fits and .named_parts.
+    Create normalise.part_numbers (part_no as written → part_key), .no_parts, .part_fits and .named_parts.
+
+    A line whose number or name says labour, call-out, tax or their like is no part and has no key; how many lines say
+    what stands in normalise.no_parts.
 
     A line that names a part without its number gets the number when the parts list has exactly one part of that name.
 
@@ -35,18 +39,47 @@ def read_part_numbers(con: duckdb.DuckDBPyConnection, kinds: Words) -> None:
         With received.* and normalise.meanings.
     kinds : Words
         Vocabulary of the kinds of machine, for those that only the parts list names.
+    no_parts : NoParts
+        What is no part.
     """
     every = " union ".join(
         f"select part_no from received.{table} where part_no is not null" for table in _IN_TABLES
     )
     numbers = [row[0] for row in con.execute(f"select part_no from ({every}) order by part_no").fetchall()]
-    keys = ({"part_no": number, "part_key": match_key(number)} for number in numbers)
+    keys = (
+        {"part_no": number, "part_key": None if number in no_parts else match_key(number)}
+        for number in numbers
+    )
     store_rows(con, "part_numbers", text_columns("part_no", "part_key"), keys)
+    _count_no_parts(con, [number for number in numbers if number in no_parts])
     listed = con.execute(
         "select part_no, part_name, fits from received.parts where part_no is not null"
     ).fetchall()
     store_rows(con, "part_fits", text_columns("part_key", "unit_type"), _fits(con, kinds, listed))
     store_rows(con, "named_parts", text_columns("part_name", "part_key"), _names(con, listed))
+
+
+def _count_no_parts(con: duckdb.DuckDBPyConnection, numbers: list[str]) -> None:
+    """Create normalise.no_parts: column, phrase, and how many rows of the log say it."""
+    store_rows(con, "no_part_numbers", text_columns("part_no"), ({"part_no": number} for number in numbers))
+    con.execute(
+        """
+        create or replace table normalise.no_parts as
+        select 'part_no' as column_name, rows.part_no as phrase, count(*) as count_rows
+        from received.rows as rows
+        join normalise.no_part_numbers as numbers on numbers.part_no = rows.part_no
+        group by rows.part_no
+        union all
+        select 'part_name', rows.part_name, count(*)
+        from received.rows as rows
+        join normalise.files as files on files.file_no = rows.file_no
+        join normalise.meanings as meanings
+            on meanings.column_name = 'part_name' and meanings.layout = files.layout and meanings.phrase = rows.part_name
+        where meanings.rule = 'no part'
+        group by rows.part_name
+        """
+    )
+    con.execute("drop table normalise.no_part_numbers")
 
 
 def _fits(con: duckdb.DuckDBPyConnection, kinds: Words, listed: list[Listed]) -> Iterator[dict[str, object]]:

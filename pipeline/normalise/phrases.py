@@ -15,6 +15,7 @@ CONFIDENCE = {
     "shop's vocabulary": 1.0,
     "as most often written": 1.0,
     "vocabulary": 0.9,
+    "no part": 0.9,
     "from note": 0.7,
     "own words": 0.0,
     "unsettled": 0.0,

@@ -1,8 +1,21 @@
--- One row per used line of work.
+-- One row per used line of work; a line that holds several works is one row per work.
 -- Worked part: cleaned, freed, adjusted, repaired, reset or replaced, and there: a part taken out again, or needed and
 -- not on the van, is none. Outside cause: a finding or cause outside the machine, with the action that mends it.
 with
-used as (select * from tables.used_lines),
+-- What a row cost is one amount that nobody can share out among its works: it stays with the first, so that sums hold.
+used as (
+    select
+        lines.* exclude (part_no, part_key, part_name, quantity, "action", part_cost_minor),
+        coalesce(pieces.piece_no, 1) as piece_no,
+        case when pieces.row_no is null then lines.part_no else pieces.part_no end as part_no,
+        case when pieces.row_no is null then lines.part_key else pieces.part_key end as part_key,
+        case when pieces.row_no is null then lines.part_name else pieces.part_name end as part_name,
+        case when pieces.row_no is null then lines.quantity else pieces.quantity end as quantity,
+        case when pieces.row_no is null then lines."action" else pieces."action" end as "action",
+        case when coalesce(pieces.piece_no, 1) = 1 then lines.part_cost_minor end as part_cost_minor,
+    from tables.used_lines as lines
+    left join normalise.pieces as pieces on pieces.row_no = lines.row_no
+),
 
 -- A part named without its number gets the number when the parts list has one part of that name; else it is known by
 -- its name.
@@ -22,8 +35,8 @@ select
     keyed.job_no,
     visits.visit_key,
     visits.visit_no,
-    -- Lines stand in the order in which they were received.
-    keyed.row_no as line_no,
+    -- Lines stand in the order in which they were received, works of one row in the order written.
+    keyed.row_no * 100 + keyed.piece_no as line_no,
     keyed.file_no,
     keyed.record,
     keyed.symptom,

@@ -17,6 +17,9 @@ from pipeline.errors import UnreadableError
 # Columns that answer yes or no share one file.
 YES_NO = "yes_no"
 SAFETY = "safety"
+NO_PARTS = "no_parts"
+# They have a form of their own.
+_OTHER_FILES = (SAFETY, NO_PARTS)
 # Columns whose words are looked for in a note. Kinds of machine and payers say nothing about the fault.
 NOTE_COLUMNS = ("symptom", "finding", "mechanism", "cause", "action", "outcome")
 # A note is read for whole words; shorter ones ("n/d", "ok") mean too many things in running text.
@@ -90,6 +93,8 @@ def vocabulary(folder: Path | None = None) -> Mapping[str, Words]:
     if folder is None or not folder.is_dir():
         return words
     for path in sorted(folder.glob("*.toml")):
+        if path.stem == NO_PARTS:
+            continue
         own = _words(path.stem, _shop_file(path), str(path))
         base = words.get(path.stem)
         words[path.stem] = own if base is None else _laid_over(base, own)
@@ -137,7 +142,9 @@ def outside_causes(folder: Path | None = None) -> frozenset[str]:
 @cache
 def _starter() -> Mapping[str, Words]:
     return {
-        name: _words(name, tomllib.loads(text), name) for name, text in _starter_texts() if name != SAFETY
+        name: _words(name, tomllib.loads(text), name)
+        for name, text in _starter_texts()
+        if name not in _OTHER_FILES
     }
 
 

@@ -54,12 +54,13 @@ def test_words_are_in_normal_form_and_mean_one_thing(column):
         ("symptom", "Sings at  night…", "sings at night...", "own words"),
         ("unit_type", "w/m", "washer", "vocabulary"),
         ("action", "replaced", "replace", "vocabulary"),
-        ("part_name", "Ｄrain Pump", "drain pump", "own words"),
+        ("part_name", "Ｄrain Pump", "drain pump", "standard value"),
+        ("part_name", "Ｄrain of Brass", "drain of brass", "own words"),
         ("symptom", "...", None, "own words"),
     ],
 )
 def test_phrase_is_read_by_rule(column, phrase, meaning, rule):
-    from pipeline.normalise.meanings import NO_WORDS
+    from pipeline.normalise.phrase_reader import NO_WORDS
 
     found = read_phrase(vocabulary().get(column, NO_WORDS), {}, phrase)
     assert found == (None if meaning is None else meaning.rstrip("."), rule)
