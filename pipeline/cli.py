@@ -249,7 +249,7 @@ def _log_check(options: argparse.Namespace) -> None:
     import polars as pl
 
     from pipeline.load import log_check
-    from pipeline.show import json_bytes
+    from pipeline.show import json_bytes, render
 
     if options.privacy:
         from pipeline.sharing.intruder import singling_out
@@ -265,7 +265,23 @@ def _log_check(options: argparse.Namespace) -> None:
     flat = [
         {name: value for name, value in row.items() if not isinstance(value, list | dict)} for row in rows
     ]
+    if options.format == "table":
+        _print_or_write(
+            _first_of_all(options.store) + render(pl.DataFrame(flat, infer_schema_length=None), "table"),
+            options.output,
+        )
+        return
     _show(pl.DataFrame(flat, infer_schema_length=None), options)
+
+
+def _first_of_all(store: Path) -> bytes:
+    """What stands before everything else: safety reports and notices, where there are any."""
+    from pipeline.measures.safety_words import first_of_all
+    from pipeline.store.folder import Store
+
+    with Store(store).connect() as con:
+        said = first_of_all(con)
+    return f"{said}\n\n".encode() if said else b""
 
 
 def _export(options: argparse.Namespace) -> None:
@@ -332,7 +348,7 @@ def _silent(_text: str) -> None:
 
 
 def _measure(options: argparse.Namespace) -> None:
-    from pipeline.measures import Question, evaluate, moment_of
+    from pipeline.measures import MEASURES, Question, evaluate, moment_of
     from pipeline.store.folder import Store
 
     question = Question(
@@ -346,7 +362,10 @@ def _measure(options: argparse.Namespace) -> None:
         people=options.people,
     )
     with Store(options.store).connect() as con:
-        _show(evaluate(con, options.name, question), options)
+        result = evaluate(con, options.name, question)
+    if not result.height:
+        _say(MEASURES[options.name].when_none)
+    _show(result, options)
 
 
 def _dashboard(options: argparse.Namespace) -> NoReturn:

@@ -11,6 +11,7 @@ from pipeline.errors import WrongUseError
 from pipeline.intake.source import Source, survey
 from pipeline.load import load
 from pipeline.measures import Question, evaluate
+from pipeline.measures.safety_words import first_of_all
 from pipeline.measures.words import headline_words
 from pipeline.show import text_table
 from pipeline.store import key as keys
@@ -66,10 +67,12 @@ def _holds_nothing_else(store: Path, key_path: Path | None, files: Iterable[Path
 
 
 def demo_text(store: Path) -> str:
-    """The three headline tables, each under its measure's name, and what they say."""
+    """Safety reports and notices, then the three headline tables, each under its measure's name, and what they say."""
     with Store(store).connect() as con:
+        first = first_of_all(con)
         parts = [_headline(name, evaluate(con, name, question)) for name, question in HEADLINES]
-    return "\n\n".join(["An invented firm. No person, maker, model or place in it is real.", *parts])
+    invented = "An invented firm. No person, maker, model or place in it is real."
+    return "\n\n".join(filter(None, [invented, first, *parts]))
 
 
 def _headline(name: str, result: pl.DataFrame) -> str:

@@ -15,6 +15,7 @@ from pipeline.errors import UnreadableError
 FORMATS = ("table", "json", "csv", "parquet")
 # Columns that say the same in every row stand once, under the table.
 _BELOW = ("unit", "level", "basis", "from", "complete_to")
+LISTED = "report"  # the unit of what is listed one by one
 _WIDEST = 36
 _FORMULA = r"^[=+@\t\r-]"
 NOTES_SHOWN = 2
@@ -60,10 +61,22 @@ def text_table(result: pl.DataFrame) -> str:
     """A frame as a table of text: value with its interval, counts as "x of n", what is the same everywhere below it."""
     if "value" not in result.columns:
         return _grid(result.columns, [[_cell(cell) for cell in row] for row in result.rows()])
+    if result.height and (result["unit"] == LISTED).all():
+        return _listing(result)
     notes: dict[str, None] = {}
     rows = [_figure_cells(row, result.columns, notes) for row in result.to_dicts()]
-    lines = [_grid(list(rows[0]), [list(row.values()) for row in rows])] if rows else ["(no rows)"]
-    return "\n".join([*lines, *_below(result), *_notes(list(notes))])
+    if not rows:
+        return "(no rows)"
+    lines = _grid(list(rows[0]), [list(row.values()) for row in rows])
+    return "\n".join([lines, *_below(result), *_notes(list(notes))])
+
+
+def _listing(result: pl.DataFrame) -> str:
+    """Things that are listed and not estimated: no value, no counts, only what each one is."""
+    shown = result.drop(
+        "value", "low", "high", "numerator", "denominator", "level", "sample", "basis", "note", "unit"
+    )
+    return _grid(shown.columns, [[_cell(cell) for cell in row] for row in shown.rows()])
 
 
 def _figure_cells(row: dict[str, Any], columns: list[str], notes: dict[str, None]) -> dict[str, str]:

@@ -15,6 +15,7 @@ from pipeline.measures.no_fault_found import no_fault_found
 from pipeline.measures.part_failure_rate import part_failure_rate
 from pipeline.measures.question import Question
 from pipeline.measures.repeat_visits import repeat_visits
+from pipeline.measures.safety_reports import NO_REPORTS, UNIT, safety_reports
 from pipeline.measures.second_visits import second_visits
 from pipeline.measures.time_to_fix import time_to_fix
 from pipeline.measures.unpaid_hours import unpaid_hours
@@ -32,6 +33,8 @@ class Measure:
     definition: str
     source: str
     work_out: Callable[[duckdb.DuckDBPyConnection, Question], pl.DataFrame]
+    # What no row at all means, where that is an answer.
+    when_none: str = ""
 
 
 _ALL = (
@@ -137,6 +140,18 @@ _ALL = (
         "Bootstrap by machine, 1,000 resamples: Efron and Tibshirani (1993), ch. 13.",
         unpaid_hours,
     ),
+    Measure(
+        "safety-reports",
+        "Safety reports",
+        UNIT,
+        "Was a danger reported?",
+        "Each job whose symptom, finding or note tells of shock, smoke, fire, gas, flood or a burning smell, whatever else the "
+        "text says, listed one by one: those within 30 days (repeat_days) of our own last finished visit to the machine first, "
+        "then the newest. Rows that are set aside report their danger too.",
+        "Listed, not estimated; the words are common practice, no source.",
+        safety_reports,
+        NO_REPORTS,
+    ),
 )
 MEASURES: dict[str, Measure] = {measure.name: measure for measure in _ALL}
 
@@ -170,7 +185,7 @@ def evaluate(con: duckdb.DuckDBPyConnection, name: str, question: Question | Non
     if name not in MEASURES:
         raise WrongUseError(f'There is no measure "{name}"; there are {", ".join(MEASURES)}.')
     result = MEASURES[name].work_out(con.cursor(), question or Question())
-    if not result.height:
+    if not result.height and not MEASURES[name].when_none:
         raise CannotAnswerError(
             "Nothing in the window belongs to that figure; give another --from or --complete-to."
         )
