@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import duckdb
 
-# A log without job numbers: each row is a job of its own, known by its content, so that the same row in a later
-# file is the same job. Visits are not yet joined into jobs here.
+# A log without job numbers: each row is a job of its own at first, known by its content, so that the same row in a later
+# file is the same job. tables/built_jobs.sql joins them once their machines are known.
 MADE_JOB_ID = "'row ' || substr(rows.row_digest, 1, 16)"
 
 

@@ -32,8 +32,10 @@ by_job as (
         min(site_id) <> max(site_id) as site_id,
         min(site_kind) <> max(site_kind) as site_kind,
         min(area) <> max(area) as area,
-        min(reported_at) <> max(reported_at) as reported_at,
-    from tables.used_lines
+        -- Visits that were joined into a job may each have a report of their own.
+        min(reported_at) <> max(reported_at) and min(joined_no) is null as reported_at,
+    from tables.used_lines as used
+    left join (select distinct job_no as joined_no from tables.joined_jobs) as joined on joined.joined_no = used.job_no
     where job_no in (select job_no from doubtful_jobs)
     group by job_no
 ),

@@ -2,7 +2,7 @@
 with
 every as (
     select machine_key
-    from tables.job_keys
+    from tables.given_keys
     where machine_key is not null
     union
     select coalesce('unit: ' || units.unit_id, listed.list_key)

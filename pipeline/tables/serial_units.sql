@@ -2,7 +2,7 @@
 with
 seen as (
     select lower(make) as make_key, serial, unit_id
-    from tables.job_heads
+    from tables.given_heads
     where make is not null and serial is not null and unit_id is not null
     union
     select lower(make), serial, unit_id

@@ -2,7 +2,7 @@
 with
 seen as (
     select heads.site_id, heads.unit_type, heads.model, numbered.machine_key
-    from tables.job_heads as heads
+    from tables.given_heads as heads
     left join tables.numbered_machines as numbered on numbered.job_no = heads.job_no
     where heads.site_id is not null and heads.unit_type is not null
     union

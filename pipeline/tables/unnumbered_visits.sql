@@ -1,12 +1,12 @@
--- One row per used line without a visit number, with the start of the visit that it belongs to.
+-- One row per used line of a numbered job without a visit number, with the start of the visit that it belongs to.
 -- A line without any mark of its visit belongs to the visit of the lines around it; a line that has the day only, to
 -- the first visit that started on that day.
 with
 unnumbered as (
     select lines.row_no, lines.job_no, lines.started_at, lines.finished_on, lines.booked_for_on
-    from normalise.lines as lines
-    left join tables.unused_rows as unused on unused.row_no = lines.row_no
-    where unused.row_no is null and lines.visit_ref is null
+    from tables.given_lines as lines
+    join normalise.files as files on files.file_no = lines.file_no and files.has_job_id
+    where lines.visit_ref is null
 ),
 
 dated as (

@@ -1,4 +1,4 @@
-"""tables.job_heads, tables.job_ends, tables.fix_choosers, tables.jobs: what a job is and how it ended."""
+"""tables.given_heads, tables.job_heads, tables.job_ends, tables.fix_choosers, tables.jobs: what a job is and how it ended."""
 
 import pytest
 

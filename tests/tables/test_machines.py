@@ -1,5 +1,5 @@
 """The ladder of machine identity, and what is known of a machine: tables.machine_list, tables.serial_units,
-tables.numbered_machines, tables.site_types, tables.job_keys, tables.machine_numbers, tables.job_machines, tables.machines."""
+tables.numbered_machines, tables.site_types, tables.given_keys, tables.machine_numbers, tables.job_machines, tables.machines."""
 
 import pytest
 

@@ -1,4 +1,4 @@
-"""tables.used_lines, tables.unnumbered_visits, tables.visit_heads, tables.visits, tables.lines: which lines make a visit, and what a line counts as."""
+"""tables.given_lines, tables.used_lines, tables.unnumbered_visits, tables.visit_heads, tables.visits, tables.lines: which lines make a visit, and what a line counts as."""
 
 from tests.builds import built
 from tests.table_text import assert_table

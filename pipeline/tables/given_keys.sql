@@ -1,4 +1,4 @@
--- One row per job: which machine it was on, as a key, and the rung of the ladder that says so.
+-- One row per job as given, before jobs are joined: which machine it was on, as a key, and the rung that says so.
 -- The rungs by site are assumptions: for single households only, with one machine of that kind. A line without a
 -- number joins the one numbered machine of that kind there; where there may be two, it is left without.
 with
@@ -7,7 +7,7 @@ kinds as (
         site_id,
         min(site_kind) as first_kind,
         max(site_kind) as last_kind,
-    from tables.job_heads
+    from tables.given_heads
     where site_id is not null and site_kind is not null
     group by site_id
 ),
@@ -28,7 +28,7 @@ placed as (
             and coalesce(
                 heads.site_kind, case when kinds.first_kind = kinds.last_kind then kinds.first_kind end, ''
             ) = 'household' as may_be_assumed,
-    from tables.job_heads as heads
+    from tables.given_heads as heads
     left join tables.numbered_machines as numbered on numbered.job_no = heads.job_no
     left join kinds on kinds.site_id = heads.site_id
     left join tables.site_types as types on types.site_id = heads.site_id and types.unit_type = heads.unit_type
