@@ -46,6 +46,8 @@ def test_developers_have_the_three_recipes(recipe):
     assert recipe in DEVELOPERS
 
 
-@pytest.mark.parametrize("path", sorted((ROOT / "pipeline").rglob("*.sql")), ids=lambda path: f"{path.parent.name}/{path.name}")
+@pytest.mark.parametrize(
+    "path", sorted((ROOT / "pipeline").rglob("*.sql")), ids=lambda path: f"{path.parent.name}/{path.name}"
+)
 def test_every_sql_file_says_its_grain_first(path):
     assert path.read_text(encoding="utf-8").startswith("-- One row per ")
