@@ -149,14 +149,14 @@ def test_each_piece_is_a_line_with_its_own_part_action_and_quantity(con):
         "tables.lines",
         """
         line_no        | record | part_key   | part_no | part_name  | action  | quantity | part_cost_minor | is_worked_part
-        1000000000101  | 1      | 771        |         | drain pump | replace | 2.0      | 3000            | true
-        1000000000102  | 1      | name: hose |         | hose       | replace | 1.0      |                 | true
-        1000000000103  | 1      |            |         |            | test    |          |                 | false
-        1000000000201  | 2      | 1020       | 10-20   |            | clean   |          | 1200            | true
-        1000000000202  | 2      | 1030       | 10-30   |            | clean   |          |                 | true
-        1000000000301  | 3      |            |         |            | replace |          | 9900            | false
-        1000000000302  | 3      | 771        |         | drain pump | replace |          |                 | true
-        1000000000401  | 4      | 1020       | 10-20   |            | replace | 4.0      | 500             | true
+        1000000000101  | 1      | 771        |         | drain pump | replace | 2        | 3000            | yes
+        1000000000102  | 1      | name: hose |         | hose       | replace | 1        |                 | yes
+        1000000000103  | 1      |            |         |            | test    |          |                 | no
+        1000000000201  | 2      | 1020       | 10-20   |            | clean   |          | 1200            | yes
+        1000000000202  | 2      | 1030       | 10-30   |            | clean   |          |                 | yes
+        1000000000301  | 3      |            |         |            | replace |          | 9900            | no
+        1000000000302  | 3      | 771        |         | drain pump | replace |          |                 | yes
+        1000000000401  | 4      | 1020       | 10-20   |            | replace | 4        | 500             | yes
         """,
     )
 
