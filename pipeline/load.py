@@ -9,7 +9,7 @@ from typing import Any
 
 from pipeline.build import build, is_current
 from pipeline.errors import CannotAnswerError
-from pipeline.intake.csv_file import BLOCK_BYTES
+from pipeline.intake.block import BLOCK_BYTES
 from pipeline.intake.layout_files import known_layouts
 from pipeline.intake.layouts import Completes, Layout
 from pipeline.intake.source import Source
@@ -32,10 +32,11 @@ class LoadReport:
 
     files: tuple[LoadedFile, ...]
     was_built: bool
+    left_out: tuple[str, ...] = ()  # sheets that were not taken in, a sentence for each workbook
 
     def text(self) -> str:
         """Lines for the user."""
-        lines = [file.text() for file in self.files]
+        lines = [*(file.text() for file in self.files), *self.left_out]
         if self.was_built:
             lines.append("Everything is built. What became of each row: mendstat log-check")
         return "\n".join(lines)
@@ -96,7 +97,7 @@ def load(
         key = keys.key_for(received.key_check, key_path or keys.default_path())
         taking = TakingIn(store, key, received, say, block_bytes)
         # All files are looked at before the first is read: a question about the last must not cost an hour.
-        plans = [taking.look_at(source, layouts, kind, layout) for source, kind in wanted]
+        plans = [plan for source, kind in wanted for plan in taking.look_at(source, layouts, kind, layout)]
         reported = [taking.receive(plan) for plan in plans]
         if taking.entries:
             changed = replace(received.with_files(taking.entries), key_check=key.check)
@@ -107,7 +108,7 @@ def load(
         must_build = not is_current(store, received) and bool(received.active)
         if must_build:
             build(store, settings, layouts_of(received, layouts), say)
-        return LoadReport(tuple(reported), must_build)
+        return LoadReport(tuple(reported), must_build, tuple(taking.left_out))
 
 
 def reread(store_path: Path, *, progress: Progress | None = None) -> None:

@@ -12,20 +12,13 @@ import polars as pl
 import pyarrow as pa
 from pyarrow import csv as arrow_csv
 
+from pipeline.intake.block import Header
 from pipeline.intake.records import Positions, Records
 
 UNPAIRED = "quotation marks that do not pair"
 NUL = "a NUL character"
 
 Mask = npt.NDArray[np.bool_]
-
-
-@dataclass(frozen=True)
-class Header:
-    """First record of a file: its fields, and the delimiter that gives them."""
-
-    names: tuple[str, ...]
-    delimiter: str
 
 
 @dataclass(frozen=True)

@@ -12,8 +12,7 @@ import polars as pl
 import pyarrow as pa
 from pyarrow import parquet
 
-from pipeline.intake.csv_file import BLOCK_BYTES, Block, read_blocks
-from pipeline.intake.source import Source, Survey
+from pipeline.intake.block import Block
 from pipeline.intake.transform import Transformer
 from pipeline.store import atomic
 
@@ -23,17 +22,9 @@ CHANGED_AT_A_TIME = 2
 TEXTS = ("row_digest", "row_problem", "source")
 
 
-def receive(
-    source: Source,
-    survey: Survey,
-    transformer: Transformer,
-    path: Path,
-    *,
-    block_bytes: int = BLOCK_BYTES,
-    tell: Callable[[int], None] | None = None,
-) -> tuple[int, str]:
+def receive(blocks: Iterator[Block], transformer: Transformer, path: Path) -> tuple[int, str]:
     """
-    Keep a file's rows as Parquet.
+    Keep a table's rows as Parquet.
 
     The file appears under its name only when it is whole and on the disk. Nothing reaches a disk before identity
     is replaced: each block is read, changed and written while it is in memory.
@@ -47,7 +38,6 @@ def receive(
     """
     schema = _schema(transformer)
     temporary = atomic.temporary_name(path)
-    blocks = read_blocks(source, survey, transformer.header, block_bytes, tell)
     try:
         with ThreadPoolExecutor(1) as reading, ThreadPoolExecutor(CHANGED_AT_A_TIME) as changing:
 

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from pipeline.errors import CannotAnswerError, WrongUseError
-from pipeline.intake.cells import Header
+from pipeline.intake.block import Header
 from pipeline.intake.layouts import Layout, comparable
 from pipeline.intake.scrub import scrub
 from pipeline.intake.typed import shape
@@ -19,20 +19,20 @@ _DATA = re.compile(r"\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}|\d:\d\d|\d{4}|@|^[\d.,\s+-]
 
 def choose_layout(
     name: str,
-    header: Header,
+    headers: Sequence[Header],
     layouts: Mapping[str, Layout],
     kind: str | None = None,
     wanted: str | None = None,
-) -> Layout:
+) -> tuple[Layout, Header]:
     """
-    Layout of a file.
+    Layout of a file, and which of its first records is the header.
 
     Parameters
     ----------
     name : str
         What to call the file in a message.
-    header : Header
-        Of the file.
+    headers : sequence of Header
+        Records that may be the header, in the order of the file; the first that fits a layout is.
     layouts : mapping
         All known layouts.
     kind : str or None
@@ -47,28 +47,40 @@ def choose_layout(
     CannotAnswerError
         If none fits, or several do.
     """
-    if wanted is not None:
-        chosen = _named(wanted, layouts)
-        if kind in (None, chosen.kind):
-            _check_fit(name, header, chosen)
-            return chosen
-    fitting = [
-        layout
-        for layout in layouts.values()
-        if (kind is None or layout.kind == kind) and layout.fits(header.names)
-    ]
-    # The shop described its own files; a layout for everybody's files is not asked then.
-    fitting = [layout for layout in fitting if layout.is_own] or fitting
-    if len(fitting) == 1:
-        return fitting[0]
-    if fitting:
-        names = ", ".join(layout.name for layout in fitting)
-        raise CannotAnswerError(f"{name} fits several layouts ({names}). Which is it? Name it with --layout.")
+    asked = _asked(layouts, kind, wanted)
+    for header in headers:
+        fitting = [layout for layout in asked if layout.fits(header.names)]
+        # The shop described its own files; a layout for everybody's files is not asked then.
+        fitting = [layout for layout in fitting if layout.is_own] or fitting
+        if len(fitting) == 1:
+            return fitting[0], header
+        if fitting:
+            names = ", ".join(layout.name for layout in fitting)
+            raise CannotAnswerError(
+                f"{name} fits several layouts ({names}). Which is it? Name it with --layout."
+            )
+    # A title has fewer fields than the header below it.
+    header = max(headers, key=lambda header: sum(bool(name.strip()) for name in header.names))
+    if wanted is not None and len(asked) == 1:
+        raise WrongUseError(
+            f"{name} is not of the layout {wanted}: {_lacking(header, asked[0])}. "
+            "Name another layout, or leave --layout out."
+        )
     raise CannotAnswerError(
         f"{name} fits no known layout{f' of a list of {kind}' if kind not in (None, 'log') else ''}. "
         f"Its columns are: {shown_headers(header)}. {_nearest(header, layouts, kind or 'log')} "
         "Name a layout with --layout, or describe the file in the store's folder `layouts`."
     )
+
+
+def fits_any(
+    headers: Sequence[Header],
+    layouts: Mapping[str, Layout],
+    kind: str | None = None,
+    wanted: str | None = None,
+) -> bool:
+    """Whether one of the records is the header of a layout asked for."""
+    return any(layout.fits(header.names) for layout in _asked(layouts, kind, wanted) for header in headers)
 
 
 def shown_headers(header: Header) -> str:
@@ -81,18 +93,13 @@ def shown_headers(header: Header) -> str:
     return ", ".join(name[:60] for name in named[:HEADERS_SHOWN]) + more
 
 
-def _named(wanted: str, layouts: Mapping[str, Layout]) -> Layout:
-    if wanted not in layouts:
+def _asked(layouts: Mapping[str, Layout], kind: str | None, wanted: str | None) -> list[Layout]:
+    """Layouts that come into question: the one asked for where it is of the kind, else all of the kind."""
+    if wanted is not None and wanted not in layouts:
         raise WrongUseError(f"No layout is named {wanted!r}; there are {', '.join(layouts)}.")
-    return layouts[wanted]
-
-
-def _check_fit(name: str, header: Header, layout: Layout) -> None:
-    if not layout.fits(header.names):
-        raise WrongUseError(
-            f"{name} is not of the layout {layout.name}: {_lacking(header, layout)}. "
-            "Name another layout, or leave --layout out."
-        )
+    if wanted is not None and kind in (None, layouts[wanted].kind):
+        return [layouts[wanted]]
+    return [layout for layout in layouts.values() if kind in (None, layout.kind)]
 
 
 def _lacking(header: Header, layout: Layout) -> str:

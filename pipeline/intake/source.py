@@ -11,7 +11,7 @@ import zlib
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import IO
+from typing import IO, Literal
 
 from pipeline.errors import UnreadableError
 from pipeline.store.key import Key
@@ -19,16 +19,24 @@ from pipeline.store.key import Key
 CHUNK = 1 << 22  # bytes read at a time
 GZIP_START = b"\x1f\x8b"
 
-# How files begin that are no text, and what to do about them.
+# How files begin that are read by readers of their own.
+WORKBOOK_START, PARQUET_START = b"PK\x03\x04", b"PAR1"
+OLD_OFFICE_START = b"\xd0\xcf\x11\xe0"
+# Name of the stream in which an office program keeps a workbook that is locked with a password.
+LOCKED = "EncryptedPackage".encode("utf-16-le")
+
+# How files begin that no reader reads, and what to do about them.
 STRANGERS = {
-    b"PK\x03\x04": "is a spreadsheet or an archive; save the sheet as CSV first",
-    b"\xd0\xcf\x11\xe0": "is an old spreadsheet; save the sheet as CSV first",
-    b"PAR1": "is a Parquet file; export it as CSV first",
-    b"%PDF": "is a PDF; export the table as CSV first",
-    b"BZh": "is packed with bzip2; unpack it first",
-    b"\x28\xb5\x2f\xfd": "is packed with zstd; unpack it first",
-    b"\xfd7zXZ": "is packed with xz; unpack it first",
+    b"%PDF": "is a PDF; export the table as CSV first, then load that.",
+    b"BZh": "is packed with bzip2; unpack it first, then load that.",
+    b"\x28\xb5\x2f\xfd": "is packed with zstd; unpack it first, then load that.",
+    b"\xfd7zXZ": "is packed with xz; unpack it first, then load that.",
+    b"PARE": "is an encrypted Parquet file; write it without encryption, then load that.",
+    b"PK\x05\x06": "is an empty archive.",
+    OLD_OFFICE_START: "is an old spreadsheet (.xls); save it as .xlsx or as CSV, then load that.",
 }
+
+Form = Literal["text", "workbook", "parquet"]
 
 BYTE_ORDER_MARKS = {codecs.BOM_UTF8: "utf-8", codecs.BOM_UTF16_LE: "utf-16", codecs.BOM_UTF16_BE: "utf-16"}
 
@@ -99,19 +107,44 @@ class Source:
                 ) from None
 
     def _refuse_stranger(self, start: bytes) -> None:
+        if start.startswith(OLD_OFFICE_START) and self._is_locked():
+            raise UnreadableError(
+                f"{self.path} is locked with a password; save it without one, then load that."
+            )
         for mark, says in STRANGERS.items():
             if start.startswith(mark):
-                raise UnreadableError(f"{self.path} {says}, then load that.")
+                raise UnreadableError(f"{self.path} {says}")
+
+    def _is_locked(self) -> bool:
+        with self.open() as raw:
+            return any(LOCKED in piece for piece in iter(lambda: raw.read(CHUNK), b""))
 
 
 @dataclass(frozen=True)
 class Survey:
-    """What a first pass over a file found: its keyed hash, how its text is written, how its lines end."""
+    """
+    What a first pass over a file found.
+
+    Attributes
+    ----------
+    source_hash : str
+        Its keyed hash, by which the store knows it.
+    content_hash : str
+        The same before the key's wraps, to make hashes of its sheets from. Never to be kept.
+    encoding : str
+        How its text is written, if it is text.
+    size, packed_size : int
+        Bytes, unpacked and as they lie there.
+    form : str
+        What kind of file it is: text, workbook, parquet.
+    """
 
     source_hash: str
+    content_hash: str
     encoding: str
     size: int
     packed_size: int
+    form: Form = "text"
 
 
 def survey(source: Source, key: Key, tell: Callable[[int], None] | None = None) -> Survey:
@@ -130,26 +163,37 @@ def survey(source: Source, key: Key, tell: Callable[[int], None] | None = None) 
     Raises
     ------
     UnreadableError
-        If the file cannot be opened or read, is empty, or is no text.
+        If the file cannot be opened or read, is empty, or is of a kind that no reader reads.
     """
     digest = hmac.new(key.text.encode(), b"source:", hashlib.sha256)
     utf8: codecs.IncrementalDecoder | None = codecs.getincrementaldecoder("utf-8")()
     marked = None
+    form: Form = "text"
     size = 0
     for piece in source.chunks(tell=tell):
         if not size:
+            form = _form(piece)
             marked = next((name for mark, name in BYTE_ORDER_MARKS.items() if piece.startswith(mark)), None)
-            _refuse_binary(source, piece, marked)
+            _refuse_binary(source, piece, marked, form)
         size += len(piece)
         digest.update(piece)
-        utf8 = _still_utf8(utf8, piece)
+        utf8 = _still_utf8(utf8, piece) if form == "text" else None
     if not size:
         raise UnreadableError(f"{source.path} is empty.")
+    if form != "text" and size != source.size():
+        raise UnreadableError(f"{source.path} is a {form} packed with gzip; unpack it first, then load that.")
     if utf8 is not None and _still_utf8(utf8, b"", final=True) is None:
         utf8 = None
     # Windows-1252 is what an office program on Windows writes when it does not write UTF-8.
     encoding = marked if marked == "utf-16" else "utf-8" if utf8 is not None else "cp1252"
-    return Survey(key.wrapped(digest.hexdigest()[:32]), encoding, size, source.size())
+    content_hash = digest.hexdigest()[:32]
+    return Survey(key.wrapped(content_hash), content_hash, encoding, size, source.size(), form)
+
+
+def _form(start: bytes) -> Form:
+    if start.startswith(WORKBOOK_START):
+        return "workbook"
+    return "parquet" if start.startswith(PARQUET_START) else "text"
 
 
 def _still_utf8(
@@ -164,7 +208,7 @@ def _still_utf8(
     return decoder
 
 
-def _refuse_binary(source: Source, start: bytes, marked: str | None) -> None:
+def _refuse_binary(source: Source, start: bytes, marked: str | None, form: Form) -> None:
     # One stray NUL in a text is a damaged row; many at the start are no text at all.
-    if marked != "utf-16" and start[:4096].count(b"\0") > 4:
+    if form == "text" and marked != "utf-16" and start[:4096].count(b"\0") > 4:
         raise UnreadableError(f"{source.path} is not a text file. Export the table as CSV, then load that.")

@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
 from pipeline.errors import UnreadableError
-from pipeline.intake.csv_file import read_header
+from pipeline.intake.block import Header, Table
 from pipeline.intake.layouts import Layout
 from pipeline.intake.received import receive
-from pipeline.intake.recognise import choose_layout, display_name
-from pipeline.intake.source import Source, Survey, survey
+from pipeline.intake.recognise import choose_layout, display_name, fits_any
+from pipeline.intake.source import Source, survey
+from pipeline.intake.tables import tables_of
 from pipeline.intake.transform import READER_VERSION, Transformer
 from pipeline.store.folder import Store
 from pipeline.store.key import Key
@@ -42,10 +43,11 @@ class LoadedFile:
 
 @dataclass(frozen=True)
 class Plan:
-    """A file that was looked at and can be read."""
+    """A file, or a sheet of a workbook, that was looked at and can be read."""
 
-    source: Source
-    survey: Survey
+    name: str
+    table: Table
+    source_hash: str
     layout: Layout
     transformer: Transformer
     reading_hash: str
@@ -71,21 +73,48 @@ class TakingIn:
         self.store, self.key, self.received, self.say = store, key, received, say
         self.block_bytes = block_bytes
         self.entries: list[ReceivedFile] = []
+        self.left_out: list[str] = []  # what is said of sheets that are not read
 
     def look_at(
         self, source: Source, layouts: Mapping[str, Layout], kind: str | None, wanted: str | None
-    ) -> Plan:
-        """Survey a file and choose its layout; nothing is kept yet."""
+    ) -> list[Plan]:
+        """Survey a file and choose its layout, or those of the sheets that have one; nothing is kept yet."""
         name = display_name(source.path)
         self.say(f"Looking at {name}")
-        found = survey(source, self.key)
-        header = read_header(source, found)
-        layout = choose_layout(name, header, layouts, kind, wanted)
+        found = tables_of(source, survey(source, self.key))
+        headers = [table.headers() for table in found.tables]
+        fitting = [n for n, each in enumerate(headers) if fits_any(each, layouts, kind, wanted)]
+        # Where no sheet fits, the first is the one to ask about.
+        plans = []
+        for n in fitting or [0]:
+            table = found.tables[n]
+            called = name if table.sheet is None else f"{name}, sheet {table.sheet}"
+            layout, header = choose_layout(called, headers[n], layouts, kind, wanted)
+            plans.append(self._plan(called, table, layout, header))
+        left = [table.sheet for n, table in enumerate(found.tables) if n not in fitting]
+        self._tell_left_out(name, [sheet for sheet in left if sheet is not None], found.hidden)
+        return plans
+
+    def _plan(self, name: str, table: Table, layout: Layout, header: Header) -> Plan:
         terms = self._note_terms() if "note" in layout.positions(header.names) else ()
         # The same bytes read in another way are another reading; notes are read by the words known today.
         reading = "|".join((layout.hash, str(READER_VERSION), *terms))
         reading_hash = hashlib.sha256(reading.encode()).hexdigest()[:16]
-        return Plan(source, found, layout, Transformer(header, layout, self.key, terms), reading_hash)
+        transformer = Transformer(header, layout, self.key, terms)
+        return Plan(name, table, self._source_hash(table), layout, transformer, reading_hash)
+
+    def _source_hash(self, table: Table) -> str:
+        """Each sheet is a file of its own: two of them may be read in the same way."""
+        if table.sheet is None:
+            return table.survey.source_hash
+        sheet = f"{table.survey.content_hash}:{table.sheet}".encode()
+        return self.key.wrapped(self.key.digest("sheet", sheet)[:32])
+
+    def _tell_left_out(self, name: str, unlike: Sequence[int], hidden: Sequence[int]) -> None:
+        if unlike:
+            self.left_out.append(f"{name}: not read, because no layout fits: {_sheets(unlike)}.")
+        if hidden:
+            self.left_out.append(f"{name}: not read, because hidden: {_sheets(hidden)}.")
 
     def receive(self, plan: Plan) -> LoadedFile:
         """Keep a file's rows, unless the same bytes were read in the same way already."""
@@ -99,27 +128,25 @@ class TakingIn:
 
     def _known(self, plan: Plan) -> ReceivedFile | None:
         for entry in (*self.received.active, *self.entries):
-            if (entry.source_hash, entry.reading_hash) == (plan.survey.source_hash, plan.reading_hash):
+            if (entry.source_hash, entry.reading_hash) == (plan.source_hash, plan.reading_hash):
                 return entry
         return None
 
     def _receive(self, plan: Plan) -> ReceivedFile:
-        name = display_name(plan.source.path)
-        path = self.store.received / f"{plan.survey.source_hash}.{plan.reading_hash}.parquet"
+        path = self.store.received / f"{plan.source_hash}.{plan.reading_hash}.parquet"
 
         def tell(done: int) -> None:
-            self.say(f"Reading {name}: {min(100, 100 * done // plan.survey.packed_size)} %")
+            self.say(f"Reading {plan.name}: {min(100, 100 * done // plan.table.survey.packed_size)} %")
 
-        rows, digest = receive(
-            plan.source, plan.survey, plan.transformer, path, block_bytes=self.block_bytes, tell=tell
-        )
-        _refuse_changed(plan, name, path)
+        blocks = plan.table.blocks(plan.transformer.header, self.block_bytes, tell)
+        rows, digest = receive(blocks, plan.transformer, path)
+        _refuse_changed(plan, path)
         return ReceivedFile(
             load=self.received.next_load,
             file_no=self.received.next_file_no + len(self.entries),
             kind=plan.layout.kind,
-            name=name,
-            source_hash=plan.survey.source_hash,
+            name=plan.name,
+            source_hash=plan.source_hash,
             reading_hash=plan.reading_hash,
             parquet=path.name,
             parquet_sha256=digest,
@@ -140,13 +167,17 @@ class TakingIn:
         return known_terms(self.store.vocabulary)
 
 
-def _refuse_changed(plan: Plan, name: str, path: Path) -> None:
+def _refuse_changed(plan: Plan, path: Path) -> None:
     """A file that grew while it was read was surveyed as another file."""
-    if plan.source.size() != plan.survey.packed_size:
+    if plan.table.source.size() != plan.table.survey.packed_size:
         path.unlink()
         raise UnreadableError(
-            f"{name} changed while it was read. Wait until it is complete, then load it again."
+            f"{plan.name} changed while it was read. Wait until it is complete, then load it again."
         )
+
+
+def _sheets(numbers: Sequence[int]) -> str:
+    return f"sheet{'s' * (len(numbers) > 1)} {', '.join(map(str, numbers))}"
 
 
 def _rows(count: int) -> str:

@@ -7,8 +7,8 @@ from functools import cached_property
 
 import polars as pl
 
-from pipeline.intake.cells import Header
-from pipeline.intake.csv_file import Block
+from pipeline.intake.block import Block, Header
+from pipeline.intake.canonical import uniform
 from pipeline.intake.identity import DOMAINS, area, identity, keyed_hash, wrapped_digests
 from pipeline.intake.layouts import Layout, comparable
 from pipeline.intake.no_work import NoWork
@@ -103,10 +103,11 @@ class Transformer:
         """
         Keyed digest of each row as read.
 
-        Of its filled cells with their headers, in the order of the headers: the order of a file's columns does not
-        count. Of a row with a problem, of the row as written.
+        Of its filled cells with their headers, in the order of the headers: neither the order of a file's columns
+        nor the kind of file counts. Of a row with a problem, of the row as written.
         """
         names = [comparable(name) for name in self.header.names]
+        cells = pl.DataFrame([uniform(cell) for cell in cells.iter_columns()])
         parts = []
         for position in sorted(range(len(names)), key=lambda n: (names[n], n)):
             cell = pl.col(str(position))

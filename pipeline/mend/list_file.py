@@ -7,13 +7,13 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from pipeline.errors import MendstatError, UnreadableError
-from pipeline.intake.csv_file import read_blocks, read_header
+from pipeline.intake.block import Header, Table
 from pipeline.intake.layouts import comparable
 from pipeline.intake.source import Source, survey
+from pipeline.intake.tables import tables_of
 from pipeline.store.key import Key
 
 NEEDED = ("row", "column", "value")
-_XLSX = b"PK\x03\x04"
 # A list is no source: nothing of it is kept, so its hash is made with no secret.
 _NO_KEY = Key("0" * 64)
 
@@ -38,19 +38,24 @@ def read_list(path: Path) -> list[Given]:
         If it cannot be read, or is no list of cells to mend.
     """
     source = Source(path)
-    with source.open() as file:
-        is_workbook = file.read(4) == _XLSX
-    header, rows = _workbook(path) if is_workbook else _csv(source)
-    at = {comparable(name): place for place, name in reversed(list(enumerate(header)))}
-    missing = [name for name in NEEDED if name not in at]
-    if missing:
+    table = tables_of(source, survey(source, _NO_KEY)).tables[0]
+    headers = table.headers()
+    header = next((each for each in headers if not _missing(each)), headers[0])
+    if missing := _missing(header):
         raise UnreadableError(
             f"{path} is no list of cells to mend: it has no column {missing[0]}. "
             "Write one with `mendstat mend --output FILE` and fill in its column value."
         )
-    places = [at[name] for name in NEEDED]
+    names = [comparable(name) for name in header.names]
+    places = [names.index(name) for name in NEEDED]
+    rows = _rows(table, header)
     found = (Given(line, *(cells[place].strip() for place in places)) for line, cells in rows)
     return [given for given in found if given.row or given.value]
+
+
+def _missing(header: Header) -> list[str]:
+    there = {comparable(name) for name in header.names}
+    return [name for name in NEEDED if name not in there]
 
 
 def has_values(path: Path) -> bool:
@@ -61,32 +66,12 @@ def has_values(path: Path) -> bool:
         return True
 
 
-def _csv(source: Source) -> tuple[tuple[str, ...], Iterator[tuple[int, tuple[str, ...]]]]:
-    found = survey(source, _NO_KEY)
-    header = read_header(source, found)
-
-    def rows() -> Iterator[tuple[int, tuple[str, ...]]]:
-        for block in read_blocks(source, found, header):
-            for n, cells in enumerate(block.cells.iter_rows()):
-                line = block.line[n] or block.first_record + n + 1
-                if block.problem[n] is not None:
-                    raise UnreadableError(
-                        f"{source.path}, line {line}: {block.problem[n]}. Nothing was taken; put the line right."
-                    )
-                yield line, cells
-
-    return header.names, rows()
-
-
-def _workbook(path: Path) -> tuple[tuple[str, ...], Iterator[tuple[int, tuple[str, ...]]]]:
-    import fastexcel
-
-    try:
-        sheet = fastexcel.read_excel(path).load_sheet(0, header_row=None, dtypes="string").to_polars()
-    except (fastexcel.FastExcelError, ValueError, OSError) as error:
-        raise UnreadableError(
-            f"{path} could not be read as a workbook ({type(error).__name__}). Save it again, or save it as CSV."
-        ) from None
-    texts = sheet.fill_null("").rows()
-    rows = ((line, row) for line, row in enumerate(texts[1:], start=2))
-    return (texts[0] if texts else ()), rows
+def _rows(table: Table, header: Header) -> Iterator[tuple[int, tuple[str, ...]]]:
+    for block in table.blocks(header):
+        for n, cells in enumerate(block.cells.iter_rows()):
+            line = block.line[n] or block.first_record + n + 1
+            if block.problem[n] is not None:
+                raise UnreadableError(
+                    f"{table.source.path}, line {line}: {block.problem[n]}. Nothing was taken; put the line right."
+                )
+            yield line, cells

@@ -5,9 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 from typing import NamedTuple
 
-from pipeline.intake.cells import Header
-from pipeline.intake.csv_file import BLOCK_BYTES, read_blocks, read_header
+from pipeline.intake.block import BLOCK_BYTES, Header, Table
 from pipeline.intake.source import Source, survey
+from pipeline.intake.tables import tables_of
 from pipeline.store.key import Key
 
 KEY = Key("0123456789abcdef" * 4)
@@ -22,17 +22,25 @@ class Record(NamedTuple):
     line: int | None
 
 
+def tables_in(content: bytes) -> tuple[Table, ...]:
+    source = Source(Path("some.csv"), content)
+    return tables_of(source, survey(source, KEY)).tables
+
+
+def headers_of(content: bytes) -> list[Header]:
+    (table,) = tables_in(content)
+    return list(table.headers())
+
+
 def header_of(content: bytes) -> Header:
-    source = Source(Path("some.csv"), content)
-    return read_header(source, survey(source, KEY))
+    return headers_of(content)[0]
 
 
-def records_of(content: bytes, block_bytes: int = BLOCK_BYTES) -> list[Record]:
-    source = Source(Path("some.csv"), content)
-    found = survey(source, KEY)
-    header = read_header(source, found)
+def records_of(content: bytes, block_bytes: int = BLOCK_BYTES, above: int = 0) -> list[Record]:
+    (table,) = tables_in(content)
+    header = next(header for header in table.headers() if header.above == above)
     return [
         Record(block.first_record + n, block.cells.row(n), block.problem[n], block.line[n])
-        for block in read_blocks(source, found, header, block_bytes)
+        for block in table.blocks(header, block_bytes)
         for n in range(block.cells.height)
     ]

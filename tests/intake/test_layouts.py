@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from pipeline.errors import CannotAnswerError, UnreadableError, WrongUseError
-from pipeline.intake.cells import Header
+from pipeline.intake.block import Header
 from pipeline.intake.layout_files import known_layouts, read_layout
 from pipeline.intake.layouts import Completes, RecordText
 from pipeline.intake.recognise import choose_layout
@@ -27,7 +27,7 @@ def header(text):
 
 
 def chosen(text, **asked):
-    return choose_layout("jobs.csv", header(text), asked.pop("layouts", known_layouts()), **asked).name
+    return choose_layout("jobs.csv", [header(text)], asked.pop("layouts", known_layouts()), **asked)[0].name
 
 
 @pytest.mark.parametrize("name", OPEN_REPAIR)

@@ -1,0 +1,182 @@
+"""
+A workbook looked over before it is opened: what it is, how much it unpacks to, which cells are merged.
+
+A workbook is a ZIP archive of XML. Its reader builds every sheet whole and rectangular in memory, so what would be
+too much is found here first, in pieces.
+"""
+
+from __future__ import annotations
+
+import re
+import zipfile
+import zlib
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+from pipeline.errors import UnreadableError
+from pipeline.intake.source import CHUNK, Source
+
+MOST_UNPACKED = 1 << 29  # bytes of all parts together
+MOST_CELLS = 1 << 24  # of one sheet, the empty ones between the filled ones too
+
+_SHEET = re.compile(rb"<(?:\w+:)?sheet\s[^>]*>")
+_ATTRIBUTE = re.compile(rb"""([\w:]+)\s*=\s*["']([^"']*)["']""")
+_RELATION = re.compile(rb"<(?:\w+:)?Relationship\s[^>]*>")
+_DATE_1904 = re.compile(rb"""date1904\s*=\s*["'](?:1|true)["']""")
+# A cell that holds something; a cell that is only coloured closes itself.
+_CELL = re.compile(rb"""<(?:\w+:)?c\s[^>]*?\br=["']([A-Z]{1,3})(\d{1,7})["'](?:[^>]*[^/>])?>""")
+_MERGED = re.compile(
+    rb"""<(?:\w+:)?mergeCell\s[^>]*?ref=["']([A-Z]{1,3})(\d{1,7}):([A-Z]{1,3})(\d{1,7})["']"""
+)
+_LONGEST_TAG = 512  # bytes that a tag may go on into the next piece
+
+WHAT_ELSE = {
+    "content.xml": "is an OpenDocument file; save the sheet as .xlsx or as CSV, then load that.",
+    "xl/workbook.bin": "is a binary workbook (.xlsb); save it as .xlsx or as CSV, then load that.",
+    "word/document.xml": "is a text document; put the table into a sheet or a CSV file, then load that.",
+}
+
+
+@dataclass
+class SheetPart:
+    """
+    What was seen of one sheet.
+
+    Attributes
+    ----------
+    name : str
+        Of its part in the archive.
+    is_hidden : bool
+        Whether it is not shown.
+    columns : tuple of int
+        First and last 1-based column with something in it; (0, 0) for none.
+    rows : tuple of int
+        Likewise.
+    merged : list of tuple of int
+        First row, first column, last row, last column of cells that are merged downwards.
+    """
+
+    name: str
+    is_hidden: bool
+    columns: tuple[int, int] = (0, 0)
+    rows: tuple[int, int] = (0, 0)
+    merged: list[tuple[int, int, int, int]] = field(default_factory=list)
+
+
+@dataclass(frozen=True)
+class Parts:
+    """Sheets of a workbook in their order, and whether it counts its days from 1904."""
+
+    sheets: tuple[SheetPart, ...]
+    counts_from_1904: bool
+
+
+def look_over(source: Source) -> Parts:
+    """
+    Look a workbook over.
+
+    Raises
+    ------
+    UnreadableError
+        If it is no workbook, is damaged, or unpacks to more than can be held in memory.
+    """
+    try:
+        with source.open() as raw, zipfile.ZipFile(raw) as archive:
+            return _look_over(source, archive)
+    except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError, KeyError, OSError):
+        raise damaged(source) from None
+
+
+def damaged(source: Source) -> UnreadableError:
+    """Say that a workbook cannot be read."""
+    return UnreadableError(
+        f"{source.path} is a workbook, but damaged or cut off. Open it, save it again as .xlsx, then load that."
+    )
+
+
+def _look_over(source: Source, archive: zipfile.ZipFile) -> Parts:
+    names = set(archive.namelist())
+    if "xl/workbook.xml" not in names:
+        says = next(
+            (says for name, says in WHAT_ELSE.items() if name in names),
+            "is an archive; unpack it first, then load the files in it.",
+        )
+        raise UnreadableError(f"{source.path} {says}")
+    if sum(part.file_size for part in archive.infolist()) > MOST_UNPACKED:
+        raise UnreadableError(
+            f"{source.path} unpacks to more than {MOST_UNPACKED >> 20} MB; save its sheets as CSV, then load those."
+        )
+    book = archive.read("xl/workbook.xml")
+    sheets = tuple(_sheets(book, archive))
+    seen = {sheet.name: sheet for sheet in sheets}
+    # Every part is unpacked once: a damaged one, or one that is longer than it says, shows here.
+    for part in archive.infolist():
+        with archive.open(part) as file:
+            pieces = iter(lambda: file.read(CHUNK), b"")
+            if part.filename in seen:
+                _look_at(seen[part.filename], pieces)
+            else:
+                for _ in pieces:
+                    pass
+    _refuse_too_much(source, sheets)
+    return Parts(sheets, _DATE_1904.search(book) is not None)
+
+
+def _sheets(book: bytes, archive: zipfile.ZipFile) -> Iterator[SheetPart]:
+    relations = dict(_relations(archive.read("xl/_rels/workbook.xml.rels")))
+    for tag in _SHEET.findall(book):
+        attributes = {name.rpartition(b":")[2]: value for name, value in _ATTRIBUTE.findall(tag)}
+        name = relations.get(attributes.get(b"id", b""), "")
+        yield SheetPart(name, attributes.get(b"state", b"visible") != b"visible")
+
+
+def _relations(text: bytes) -> Iterator[tuple[bytes, str]]:
+    for tag in _RELATION.findall(text):
+        attributes = dict(_ATTRIBUTE.findall(tag))
+        target = attributes.get(b"Target", b"").decode(errors="replace")
+        yield attributes.get(b"Id", b""), target[1:] if target.startswith("/") else f"xl/{target}"
+
+
+def _look_at(sheet: SheetPart, pieces: Iterator[bytes]) -> None:
+    columns: set[bytes] = set()
+    first, last = 1 << 31, 0
+    rest = b""
+    for piece in pieces:
+        text = rest + piece
+        cells = _CELL.findall(text)
+        if cells:
+            letters, numbers = zip(*cells, strict=True)
+            columns.update(letters)
+            first, last = min(first, *map(int, numbers)), max(last, *map(int, numbers))
+        sheet.merged += [
+            (int(top), _column(left), int(bottom), _column(right))
+            for left, top, right, bottom in _MERGED.findall(text)
+            if top != bottom
+        ]
+        rest = text[-_LONGEST_TAG:]
+    if columns:
+        places = [_column(letters) for letters in columns]
+        sheet.columns, sheet.rows = (min(places), max(places)), (first, last)
+
+
+def _column(letters: bytes) -> int:
+    """
+    Number of a column.
+
+    >>> _column(b"A"), _column(b"XFD")
+    (1, 16384)
+    """
+    number = 0
+    for letter in letters:
+        number = 26 * number + letter - 64
+    return number
+
+
+def _refuse_too_much(source: Source, sheets: tuple[SheetPart, ...]) -> None:
+    for number, sheet in enumerate(sheets, start=1):
+        if sheet.rows[1] * (sheet.columns[1] - sheet.columns[0] + 1) > MOST_CELLS:
+            raise UnreadableError(
+                f"{source.path}, sheet {number}: its cells reach over {sheet.rows[1]:,} rows and "
+                f"{sheet.columns[1] - sheet.columns[0] + 1:,} columns, more than can be held in memory. Delete what stands "
+                "far from the table, or save the sheet as CSV, then load that."
+            )
