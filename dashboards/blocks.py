@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from html import escape
+from types import FunctionType
+from typing import Any
 
 import altair as alt
 import streamlit as st
+from altair.utils.schemapi import debug_mode
 
 from dashboards.data import Fleet
 from dashboards.words import Told
@@ -38,9 +41,28 @@ def answer(told: Told) -> None:
     st.html(f'<p class="answer">{" ".join(filter(None, [escape(told.sure), undecided]))}</p>')
 
 
-def chart(drawing: alt.LayerChart, says: str) -> None:
-    """A chart, with its finding as text for those who do not see it."""
-    st.altair_chart(drawing, width="stretch", theme=None, alt=says)
+def chart(says: str, draw: Callable[..., alt.LayerChart], *what: Any) -> None:
+    """
+    Draw a chart, with its finding as text for those who do not see it.
+
+    Parameters
+    ----------
+    says : str
+        The finding in words.
+    draw : callable
+        A function of `dashboards.charts`.
+    what : frame, scale and whatever else it draws
+    """
+    st.vega_lite_chart(spec=_drawn(draw, *what), width="stretch", theme=None, alt=says)
+
+
+@st.cache_data(max_entries=300, show_spinner=False, hash_funcs={FunctionType: lambda draw: draw.__qualname__})
+def _drawn(draw: Callable[..., alt.LayerChart], *what: Any) -> dict[str, Any]:
+    """The drawing as it is sent to the browser; the same figures are drawn once."""
+    # Not checked against the schema, which would take ten times as long as the rest: the tests do that.
+    with debug_mode(arg=False):
+        drawn: dict[str, Any] = draw(*what).to_dict(validate=False)
+    return drawn
 
 
 def rests_on(text: str) -> None:
@@ -75,6 +97,34 @@ def caution() -> None:
     st.html(f'<p class="caution" role="note">{escape(CAUTION)}</p>')
 
 
+def pinned(fleet: Fleet) -> None:
+    """Stands first on every page: reports of danger and notices. Nothing else may stand above them."""
+
+
+def stop(text: str) -> None:
+    """In place of an answer, where a danger was reported."""
+    st.html(f'<p class="caution stop" role="alert">{escape(text)}</p>')
+
+
+def fixes(items: Sequence[tuple[str, str]]) -> None:
+    """A numbered list: what, and what is known of it."""
+    lines = "".join(
+        f"<li><span>{escape(name)}</span><small>{escape(text)}</small></li>" for name, text in items
+    )
+    st.html(f'<ol class="fixes">{lines}</ol>')
+
+
+def cautions(sentences: Sequence[str]) -> None:
+    """The cautions of one kind of machine, above its answer."""
+    lines = "".join(f"<span>{escape(sentence)}</span>" for sentence in sentences)
+    st.html(f'<p class="caution" role="note">{lines}</p>')
+
+
+def note_line(name: str, text: str) -> None:
+    """A short line with its name in bold."""
+    st.html(f'<p class="next"><strong>{escape(name)}</strong> {escape(text)}</p>')
+
+
 def parting() -> None:
     """A rule between two questions."""
     st.html('<hr class="parting">')
@@ -86,6 +136,11 @@ def empty() -> None:
     rests_on(
         "To look around first: mendstat demo loads an invented firm's log and shows these pages with it."
     )
+
+
+def under(text: str) -> None:
+    """A line below a heading that says which machines are meant."""
+    st.html(f'<p class="rests">{escape(text)}</p>')
 
 
 def table(header: Sequence[str], rows: Sequence[Sequence[str]]) -> str:

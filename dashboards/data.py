@@ -18,6 +18,8 @@ import streamlit as st
 from dashboards import STORE_VARIABLE
 from pipeline.errors import MendstatError
 from pipeline.estimators import sample
+from pipeline.estimators.proportions import newcombe_difference
+from pipeline.vocabulary import safety_words
 
 _WORKED_OUT_AT_ONCE = 200  # answers kept; a frame has tens of rows
 
@@ -62,6 +64,12 @@ class Fleet:
             "null group by 1 order by 2 desc, 1"
         )
         return [row[0] for row in self._rows(sql)]
+
+    def symptoms(self, kind: str) -> list[tuple[str, int]]:
+        """What customers saw on such machines, in the log's own words, most fault jobs first."""
+        sql = f"""select symptom, count(*) as jobs from tables.jobs where is_fault and symptom is not null
+            and unit_type = {_quoted(kind)} group by 1 order by 2 desc, 1"""
+        return [(row[0], row[1]) for row in self._rows(sql)]
 
     def window(self) -> Window | None:
         """First day, last report, and the last day that was followed; None for a log without dates."""
@@ -111,6 +119,24 @@ def open_fleet() -> Fleet | None:
     return None if build is None else Fleet(path, str(build))
 
 
+def danger_in(text: str) -> str:
+    """The kind of danger that words report (shock, smoke, fire, gas, flood, burning), or nothing."""
+    said = f" {text.casefold()} "
+    for danger, phrases in safety_words().items():
+        if any(f" {phrase} " in said for phrase in phrases):
+            return danger
+    return ""
+
+
+def compare(first: dict[str, Any], second: dict[str, Any]) -> str:
+    """Whether the first of two shares is 'better', 'worse' or 'cannot tell', more being worse (rows of repeat-visits)."""
+    if first["value"] is None or second["value"] is None:
+        return sample.CANNOT_TELL
+    one, other = ([row[name] for name in ("value", "low", "high")] for row in (first, second))
+    apart = newcombe_difference(tuple(one), tuple(other))
+    return str(sample.band_of(first["effective_n"], second["effective_n"], apart.low, apart.high))
+
+
 def sample_limits() -> dict[str, float]:
     """The numbers that decide when a sample is enough, rough or too few."""
     return {
@@ -155,6 +181,11 @@ def _is_sample(store: str, build: str) -> bool:
         for path in standard_files().values()
     }
     return {(file["file"], file["received"]) for file in _files(store, build)} <= shipped
+
+
+def _quoted(text: str) -> str:
+    """A text as an SQL literal."""
+    return "'" + text.replace("'", "''") + "'"
 
 
 @st.cache_data(max_entries=100, show_spinner=False)

@@ -50,6 +50,15 @@ h3 {{ font-size: 1.2rem !important; padding: .4rem 0 0 !important; }}
 .next {{ font-size: 1rem; line-height: 1.55; margin: .2rem 0 0; }}
 .caution {{ border-left: 6px solid {CLAY}; background: {WARM}; padding: .55rem .9rem; font-size: .95rem;
             line-height: 1.45; margin: .5rem 0 0; }}
+.caution span {{ display: block; }}
+.caution span + span {{ margin-top: .25rem; }}
+.caution.stop {{ font-size: 1.15rem; font-weight: 600; border-left-width: 10px; padding: .9rem 1rem; }}
+ol.fixes {{ list-style: none; margin: .6rem 0 !important; padding: 0 !important; counter-reset: fix; }}
+ol.fixes li {{ counter-increment: fix; border-bottom: 1px solid {RULE}; padding: .7rem 0 .75rem 2.4rem !important;
+               margin: 0 !important; position: relative; font-size: 1.1rem; line-height: 1.35; }}
+ol.fixes li::before {{ content: counter(fix); position: absolute; left: 0; top: .6rem; color: {TEAL};
+                       font-family: {SERIF}; font-size: 1.35rem; }}
+ol.fixes small {{ display: block; color: {SOFT}; font-size: .92rem; line-height: 1.45; }}
 .parting {{ border: 0; border-top: 1px solid {RULE}; margin: 2.2rem 0 1.4rem; }}
 .wide {{ overflow-x: auto; }}
 .figures {{ border-collapse: collapse; width: 100%; font-size: .9rem; }}

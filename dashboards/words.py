@@ -84,6 +84,17 @@ def share_after_counts(row: dict[str, Any]) -> str:
     return f", that is {percent(row['value'], decimals_of(row))} ({likely})"
 
 
+def beside(row: dict[str, Any], ending: str) -> dict[str, Any]:
+    """The second share of a row (`value_repeat`, `low_repeat` …) as a row of its own."""
+    names = ("value", "low", "high", "numerator", "denominator", "sample")
+    return {name: row.get(f"{name}_{ending}", row.get(name)) for name in names}
+
+
+def capital(text: str) -> str:
+    """The text with its first letter large."""
+    return text[:1].upper() + text[1:]
+
+
 def share_said(row: dict[str, Any]) -> str:
     """The short form beside a row of a chart."""
     counts = f"{whole(row['numerator'])} of {whole(row['denominator'])}"
@@ -101,6 +112,11 @@ def day(moment: date | datetime) -> str:
     """3 Mar 2025, the same in every locale."""
     months = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
     return f"{moment.day} {months[moment.month - 1]} {moment.year}"
+
+
+def month(moment: date | datetime) -> str:
+    """Mar 2025, the same in every locale."""
+    return day(moment).split(" ", 1)[1]
 
 
 def window(row: dict[str, Any]) -> str:

@@ -44,7 +44,7 @@ class Scale:
 
 
 def interval_rows(
-    rows: pl.DataFrame, scale: Scale, *, reference: float | None = None, reference_words: str = ""
+    rows: pl.DataFrame, scale: Scale, reference: float | None = None, reference_words: str = ""
 ) -> alt.LayerChart:
     """
     Draw rows of `label, said, low, value, high, sample` and, where it is there, `kept` (a second kind of thing).
@@ -86,7 +86,9 @@ def _top(rows: pl.DataFrame, scale: Scale, reference: float | None) -> float:
     """End of the axis: a range that says too little must not squeeze the ones that say something."""
     telling = rows.filter(pl.col("sample") != "too few")
     highs = (telling if telling.height else rows)["high"].drop_nulls()
-    top = max([*highs.to_list(), reference or 0.0, 0.0]) * 1.06 or 1.0
+    # The low end of every range stands within the drawing: it is what can be said most surely.
+    lows = [low * 1.1 for low in rows["low"].drop_nulls()]
+    top = max([*highs.to_list(), *lows, reference or 0.0, 0.0]) * 1.06 or 1.0
     return min(top, scale.most or top) * scale.factor
 
 

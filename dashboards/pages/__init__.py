@@ -5,7 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from dashboards.pages import how_to_read, the_log, what_the_log_says
+from dashboards.pages import (
+    at_the_machine,
+    how_to_read,
+    the_log,
+    what_does_not_hold,
+    what_pays,
+    what_the_log_says,
+)
 
 
 @dataclass(frozen=True)
@@ -19,6 +26,9 @@ class Page:
 
 PAGES: tuple[Page, ...] = (
     Page("What the log says", "what-the-log-says", what_the_log_says.render),
+    Page("What pays", "what-pays", what_pays.render),
+    Page("What does not hold", "what-does-not-hold", what_does_not_hold.render),
+    Page("At the machine", "at-the-machine", at_the_machine.render),
     Page("The log", "the-log", the_log.render),
     Page("How to read the figures", "how-to-read", how_to_read.render),
 )

@@ -39,8 +39,10 @@ def _ranges() -> None:
     blocks.answer(told)
     scale = Scale("came back (an invented example)", ".0%", most=1)
     blocks.chart(
-        interval_rows(EXAMPLE, scale),
         f"{told.sure} {told.undecided} An invented example with three rows: enough, rough, too few to say.",
+        interval_rows,
+        EXAMPLE,
+        scale,
     )
     limits = data.sample_limits()
     blocks.points(

@@ -69,4 +69,4 @@ def _chart(rows: list[Drawn], scale: Scale, told: Told, reference: Reference | N
     lines = "; ".join(f"{drawn.label}: {drawn.said}" for drawn in rows)
     says = f"{told.sure} Shown: {scale.title}. {lines}."
     value, text = (reference.value, reference.words) if reference else (None, "")
-    blocks.chart(interval_rows(chart_frame(rows), scale, reference=value, reference_words=text), says)
+    blocks.chart(says, interval_rows, chart_frame(rows), scale, value, text)

@@ -49,9 +49,10 @@ def render(fleet: Fleet, kind: str | None, choose: Callable[[], None]) -> None:
     rows = of_kind(fleet.ask("time-to-fix", by=_by(kind), clock=clock), kind)
     rows = [row for row in rows if row["low"] is not None]
     rows.sort(key=lambda row: (-row["low"], _label(row, kind)))
-    _show(rows, totals[clock], told, clock, kind)
-    blocks.rests_on(_rests_on(totals[clock], clock))
-    blocks.worked_out(_how(), *_numbers([totals[clock], *rows], clock, kind))
+    together = "all together" if kind is None else f"all {kind} jobs"
+    show(rows, totals[clock], told, clock, label=lambda row: _label(row, kind), together=together)
+    blocks.rests_on(rests_on(totals[clock], clock))
+    blocks.worked_out(how(), *numbers([totals[clock], *rows], clock, label=lambda row: _label(row, kind)))
     blocks.what_next(_what_next(totals))
 
 
@@ -118,19 +119,26 @@ def _said(row: dict[str, Any], clock: str) -> str:
     return f"{amount(row['value'], clock)} · {jobs}" + (" · rough" if row["sample"] == "rough" else "")
 
 
-def _show(
-    rows: list[dict[str, Any]], total: dict[str, Any], told: Told, clock: str, kind: str | None
+def show(
+    rows: list[dict[str, Any]],
+    total: dict[str, Any],
+    told: Told,
+    clock: str,
+    *,
+    label: Callable[[dict[str, Any]], str],
+    together: str,
 ) -> None:
+    """Chart of the rows of one clock, with the figure of all of them as the line that decides."""
     if not rows:
         return
-    together = "all together" if kind is None else f"all {kind} jobs"
     value = total["value"]
     reference = None if value is None else Reference(value, f"{together}: {amount(value, clock)}")
-    drawn = [Drawn(_label(row, kind), _said(row, clock), row) for row in rows]
+    drawn = [Drawn(label(row), _said(row, clock), row) for row in rows]
     show_rows(drawn, Scale(TITLES[clock], ".1~f"), told, reference)
 
 
-def _rests_on(row: dict[str, Any], clock: str) -> str:
+def rests_on(row: dict[str, Any], clock: str) -> str:
+    """Whose time it is, and until when it was counted."""
     who = "Fault jobs that ended fixed"
     if clock == "restored":
         who = (
@@ -140,7 +148,8 @@ def _rests_on(row: dict[str, Any], clock: str) -> str:
     return f"Lines: likely range of the mean (95 %), sorted by its low end. {who}. {words.window(row)}."
 
 
-def _how() -> list[str]:
+def how() -> list[str]:
+    """What the clocks mean."""
     return [
         (
             "Three clocks that answer different questions. Hands-on minutes: time at the machine on "
@@ -156,7 +165,10 @@ def _how() -> list[str]:
     ]
 
 
-def _numbers(rows: list[dict[str, Any]], clock: str, kind: str | None) -> tuple[list[str], list[list[str]]]:
+def numbers(
+    rows: list[dict[str, Any]], clock: str, *, label: Callable[[dict[str, Any]], str]
+) -> tuple[list[str], list[list[str]]]:
+    """The figures of one clock as a table, all together first."""
     header = [
         "which",
         "jobs",
@@ -168,9 +180,11 @@ def _numbers(rows: list[dict[str, Any]], clock: str, kind: str | None) -> tuple[
     ]
     cells = []
     for at, row in enumerate(rows):
-        name = _label(row, kind) if at else "all together"
-        numbers = [_plain(row.get(column), clock) for column in ("value", "low", "high", "median", "p80")]
-        cells.append([name, words.whole(row["denominator"]), *numbers])
+        name = label(row) if at else "all together"
+        cells_of_row = [
+            _plain(row.get(column), clock) for column in ("value", "low", "high", "median", "p80")
+        ]
+        cells.append([name, words.whole(row["denominator"]), *cells_of_row])
     return header, cells
 
 

@@ -1,0 +1,13 @@
+"""For whoever keeps the books: comebacks, first visits, hours nobody pays for, waiting customers, parts that fail."""
+
+from __future__ import annotations
+
+from dashboards.asking import page_of
+from dashboards.questions import breakdowns, comebacks, first_visits, fixed, second_visits, unpaid, waits
+
+
+def render() -> None:
+    """Draw the page."""
+    page_of(
+        "What pays", (comebacks, first_visits, second_visits, unpaid, waits, breakdowns), instead=(fixed,)
+    )
