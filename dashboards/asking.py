@@ -14,7 +14,13 @@ ALL_KINDS = "all kinds of machine"
 KIND_KEY = "kind_of_machine"
 
 
-def page_of(name: str, questions: Sequence[ModuleType], instead: Sequence[ModuleType] = ()) -> None:
+def page_of(
+    name: str,
+    questions: Sequence[ModuleType],
+    instead: Sequence[ModuleType] = (),
+    *,
+    for_trainer: bool = False,
+) -> None:
     """
     Draw a page.
 
@@ -26,13 +32,15 @@ def page_of(name: str, questions: Sequence[ModuleType], instead: Sequence[Module
         Each with `QUESTION`, `refusal(fleet, kind)` and `render(fleet, kind, choose)`.
     instead : sequence of modules
         Asked besides where one of the questions is refused: what any log with outcomes can give.
+    for_trainer : bool
+        Whether what only a trainer can act on stands before everything else too.
     """
     fleet = data.open_fleet()
     blocks.title(name, fleet)
     if fleet is None:
         blocks.empty()
         return
-    blocks.pinned(fleet)
+    blocks.pinned(fleet, for_trainer=for_trainer)
     blocks.caution()
     kinds = [ALL_KINDS, *fleet.kinds()]
     chosen = st.session_state.get(KIND_KEY, ALL_KINDS)

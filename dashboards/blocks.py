@@ -11,7 +11,8 @@ import altair as alt
 import streamlit as st
 from altair.utils.schemapi import debug_mode
 
-from dashboards.data import Fleet
+from dashboards import words
+from dashboards.data import Fleet, Pinned
 from dashboards.words import Told
 
 INVENTED = "The log of an invented firm. No person, maker, model or place in it is real."
@@ -21,6 +22,7 @@ CAUTION = (
     "Gas, sealed refrigeration, "
     "microwave ovens and fixed wiring are for people licensed for them; local codes come first."
 )
+MEND_FIRST = "A report is listed whatever else was said of it, and never counted away. Make safe first; then read the figures."
 
 
 def title(text: str, fleet: Fleet | None = None) -> None:
@@ -97,8 +99,41 @@ def caution() -> None:
     st.html(f'<p class="caution" role="note">{escape(CAUTION)}</p>')
 
 
-def pinned(fleet: Fleet) -> None:
-    """Stands first on every page: reports of danger and notices. Nothing else may stand above them."""
+def pinned(fleet: Fleet, *, for_trainer: bool = False) -> None:
+    """Stands first on every page: reports of a danger and notices, each one listed in the fold."""
+    found = fleet.pinned()
+    head = pinned_head(found, for_trainer=for_trainer)
+    if not head:
+        return
+    cautions(head, "pinned")
+    with st.expander("Read them one by one"):
+        st.html(
+            "".join(f'<p class="next">{escape(line)}</p>' for line in (*found.reports, *found.notices))
+            + f'<p class="rests">{escape(MEND_FIRST)}</p>'
+        )
+
+
+def pinned_head(found: Pinned, *, for_trainer: bool) -> list[str]:
+    """The lines in sight: how many reports, how many soon after our own visit, and the first of them."""
+    lines = []
+    if found.reports:
+        soon = f", {words.whole(found.soon)} soon after our own visit" if found.soon else ""
+        many = words.counted(len(found.reports), "safety report", "safety reports")
+        lines.append(f"{many}{soon}. {found.reports[0]}.")
+    if found.notices:
+        one = "notice concerns machines in the log"
+        many = words.counted(len(found.notices), one, "notices concern machines in the log")
+        lines.append(f"{many}.")
+    if found.unread_notices:
+        lines.append(
+            f"{words.counted(found.unread_notices, 'notice', 'notices')} could not be read: see the log."
+        )
+    if for_trainer and found.cut_outs:
+        jobs = words.counted(found.cut_outs, "job", "jobs")
+        lines.append(
+            f"{jobs} replaced a thermal cut-out without a cause found: it will go again, or not go when it must."
+        )
+    return lines
 
 
 def stop(text: str) -> None:
@@ -114,10 +149,10 @@ def fixes(items: Sequence[tuple[str, str]]) -> None:
     st.html(f'<ol class="fixes">{lines}</ol>')
 
 
-def cautions(sentences: Sequence[str]) -> None:
+def cautions(sentences: Sequence[str], extra: str = "") -> None:
     """The cautions of one kind of machine, above its answer."""
     lines = "".join(f"<span>{escape(sentence)}</span>" for sentence in sentences)
-    st.html(f'<p class="caution" role="note">{lines}</p>')
+    st.html(f'<p class="{f"caution {extra}".strip()}" role="note">{lines}</p>')
 
 
 def note_line(name: str, text: str) -> None:

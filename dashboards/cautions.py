@@ -34,7 +34,7 @@ STOP = {
     "fire": "Fire, flames or sparks. Make safe and stop: everybody out, the fire brigade where it burns.",
     "gas": "Smell of gas. Make safe and stop: no switch, no flame, gas off, air the room, get out, call the gas emergency line.",
     "flood": "Flood. Make safe and stop: water off, electricity off before you step into water.",
-    "burning": "Smell of burning. Make safe and stop: switch off at the supply and leave it off.",
+    "burning smell": "Smell of burning. Make safe and stop: switch off at the supply and leave it off.",
 }
 AFTER_STOP = "No likely part is shown for this. It is for people licensed for it, and the machine stays off until they have found the cause."
 

@@ -19,7 +19,7 @@ from dashboards import STORE_VARIABLE
 from pipeline.errors import MendstatError
 from pipeline.estimators import sample
 from pipeline.estimators.proportions import newcombe_difference
-from pipeline.vocabulary import safety_words
+from pipeline.vocabulary.dangers import dangers_of
 
 _WORKED_OUT_AT_ONCE = 200  # answers kept; a frame has tens of rows
 
@@ -44,6 +44,18 @@ class Window:
     first_on: date
     last_report_on: date
     followed_to: date
+
+
+@dataclass(frozen=True)
+class Pinned:
+    """What stands before everything else, in words: reports of a danger, notices, cut-outs replaced without a cause."""
+
+    reports: tuple[str, ...] = ()
+    soon: int = 0  # reports soon after our own visit to that machine; they stand first
+    notices: tuple[str, ...] = ()
+    has_notice_list: bool = False
+    unread_notices: int = 0
+    cut_outs: int = 0
 
 
 @dataclass(frozen=True)
@@ -91,6 +103,10 @@ class Fleet:
         )
         return rows[0]
 
+    def pinned(self) -> Pinned:
+        """Safety reports and notices (see pipeline.measures.safety_words)."""
+        return _pinned(str(self.store), self.build)
+
     def files(self) -> list[dict[str, Any]]:
         """What came in, file by file (see pipeline.load.log_check)."""
         return _files(str(self.store), self.build)
@@ -119,13 +135,10 @@ def open_fleet() -> Fleet | None:
     return None if build is None else Fleet(path, str(build))
 
 
-def danger_in(text: str) -> str:
-    """The kind of danger that words report (shock, smoke, fire, gas, flood, burning), or nothing."""
-    said = f" {text.casefold()} "
-    for danger, phrases in safety_words().items():
-        if any(f" {phrase} " in said for phrase in phrases):
-            return danger
-    return ""
+def dangers_in(text: str) -> list[str]:
+    """The kinds of danger that words report (shock, smoke, fire, gas, flood, burning smell)."""
+    found = dangers_of(pl.Series([text], dtype=pl.String))[0]
+    return found.split("; ") if found else []
 
 
 def compare(first: dict[str, Any], second: dict[str, Any]) -> str:
@@ -162,6 +175,27 @@ def _ask(store: str, build: str, measure: str, **question: Any) -> Answer:
         return Answer(evaluate(_connection(store, build).cursor(), measure, Question(**question)))
     except MendstatError as error:
         return Answer(refusal=str(error))
+
+
+@st.cache_data(max_entries=20, show_spinner=False)
+def _pinned(store: str, build: str) -> Pinned:
+    from pipeline.measures import evaluate, safety_words
+
+    con = _connection(store, build).cursor()
+    try:
+        reports = evaluate(con, "safety-reports").to_dicts()
+    except MendstatError:
+        reports = []
+    listed = safety_words.notices(con)
+    concerning = [row for row in listed or [] if row["count_machines"] or row["count_jobs_unknown"]]
+    return Pinned(
+        reports=tuple(safety_words.report_words(row) for row in reports),
+        soon=sum(row["is_soon_after_own_visit"] for row in reports),
+        notices=tuple(safety_words.notice_words(row) for row in concerning),
+        has_notice_list=listed is not None,
+        unread_notices=safety_words.unread_notices(con),
+        cut_outs=_rows(store, build, "select count(*) from facts.cutouts_without_cause")[0][0],
+    )
 
 
 @st.cache_data(max_entries=20, show_spinner=False)

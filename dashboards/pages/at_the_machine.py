@@ -9,6 +9,7 @@ from dashboards.questions import such_jobs
 from dashboards.words import Told
 
 TITLE = "At the machine"
+NO_NOTICES = "No list of notices is loaded, so nothing can be said about recalls: look at the authority's list before you quote."
 KIND_KEY, SYMPTOM_KEY = "machine_kind", "machine_symptom"
 
 
@@ -29,18 +30,21 @@ def render() -> None:
         blocks.what_next("Record the kind of machine on every job.")
         return
     kind, symptom = _choose(fleet, kinds)
-    danger = data.danger_in(symptom or "")
-    if danger:
+    dangers = data.dangers_in(symptom or "")
+    if dangers:
         blocks.ask(such_jobs.heading(symptom))
         blocks.under(kind)
-        blocks.stop(cautions.STOP[danger])
+        for danger in dangers:
+            blocks.stop(cautions.STOP[danger])
         blocks.cautions(cautions.for_kind(kind))
         blocks.answer(Told(cautions.AFTER_STOP))
         blocks.what_next(
             "Make safe, tell the customer to leave it off, and refer it. Write it down as reported."
         )
-        return
-    such_jobs.render(fleet, kind, symptom)
+    else:
+        such_jobs.render(fleet, kind, symptom)
+    if not fleet.pinned().has_notice_list:
+        blocks.rests_on(NO_NOTICES)
 
 
 def _choose(fleet: data.Fleet, kinds: list[str]) -> tuple[str, str | None]:

@@ -12,4 +12,5 @@ def render() -> None:
         "What does not hold",
         (holding, wrong_parts, missed, checks, slow_faults, unrecorded),
         instead=(fixed,),
+        for_trainer=True,
     )

@@ -18,6 +18,11 @@ SCALE = Scale("% of jobs with a known outcome that ended fixed", ".0%", most=1)
 QUESTION = "How many jobs end fixed?"
 
 
+def refusal(fleet: Fleet, kind: str | None) -> str:
+    """Why the log cannot answer, or nothing."""
+    return fleet.ask("fixed-share", by=() if kind is None else ("unit_type",)).refusal
+
+
 def render(fleet: Fleet, kind: str | None, choose: Callable[[], None]) -> None:
     """Draw the question."""
     by = () if kind is None else ("unit_type",)

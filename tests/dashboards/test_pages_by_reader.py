@@ -1,0 +1,280 @@
+"""What the owner, the trainer and the technician read: the frame's numbers, the undecided said as such, dangers first."""
+
+import json
+
+import pytest
+
+from dashboards import blocks, cautions, data, words
+from dashboards.data import Pinned
+from dashboards.questions import checks, comebacks, holding, unpaid, wrong_parts
+from dashboards.words import Told
+
+REPORT = "2026-02-26: washer, burning smell, 7 days after our own visit (J26-03958)"
+
+
+def bodies(at) -> list[str]:
+    return [found.proto.body for found in at.get("html")]
+
+
+def texts(at) -> str:
+    return "\n".join(bodies(at))
+
+
+def answers(at) -> list[str]:
+    return [body for body in bodies(at) if 'class="answer"' in body]
+
+
+def asked(at) -> list[str]:
+    return [header.value for header in at.header]
+
+
+def test_owner_is_answered_question_by_question(fleet, page):
+    at = page("what-pays")
+    assert asked(at) == [
+        "Are we getting more comebacks?",
+        "How many jobs end at the first visit?",
+        "Why was the first visit not enough?",
+        "How many hours does nobody pay for?",
+        "How long are customers without their machine?",
+        "Which parts break down most often?",
+    ]
+    assert texts(at).count("What to do next") == len(asked(at))
+
+
+def test_trainer_is_answered_question_by_question(fleet, page):
+    at = page("what-does-not-hold")
+    assert asked(at) == [
+        "Which repairs come back?",
+        "Was it another part?",
+        "Are faults missed?",
+        "Do we skip the test run?",
+        "Which faults take far longer than usual?",
+        "What is not being recorded?",
+    ]
+    assert texts(at).count("What to do next") == len(asked(at))
+
+
+@pytest.mark.parametrize("path", ["what-pays", "what-does-not-hold"])
+def test_choosing_a_kind_of_machine_moves_the_page(fleet, page, path):
+    at = page(path)
+    fleet.asked.clear()
+    at.selectbox[0].set_value("washer").run()
+    assert not at.exception
+    assert fleet.asked
+    assert any("unit_type" in question["by"] for _, question in fleet.asked)
+
+
+@pytest.mark.parametrize("path", ["what-pays", "what-does-not-hold"])
+def test_a_refusal_is_one_sentence_at_the_end_and_the_rest_stays(fleet, page, path):
+    sentence = "The log gives its machines no identity, so nobody can say whether a machine came back."
+    fleet.refused = {"repeat-visits": sentence}
+    at = page(path)
+    assert not at.exception
+    assert asked(at)[-1] == "What can this log not say yet?"
+    assert sentence in texts(at)
+    assert len(asked(at)) >= 5
+
+
+def row(of, back, *, month="2025-01", band="cannot tell", mature=None):
+    value = back / of
+    return {
+        "numerator": back,
+        "denominator": of,
+        "value": value,
+        "low": value * 0.7,
+        "high": value * 1.4,
+        "sample": "enough",
+        "effective_n": float(of),
+        "band": band,
+        "month": month,
+        "mature_denominator": of if mature is None else mature,
+        "from": comebacks.first_of(month),
+    }
+
+
+def test_more_comebacks_are_said_only_where_the_difference_is_more_than_chance():
+    before = row(1000, 90)
+    assert comebacks.tell(row(500, 100, month="2025-07"), before, [before]).sure.startswith(
+        "Yes: since Jul 2025 100 of 500"
+    )
+    assert comebacks.tell(row(500, 10), before, [before]).sure.startswith("No, fewer")
+    told = comebacks.tell(row(500, 50), before, [before])
+    assert told.sure.startswith("No sign of it")
+    assert "chance" in told.undecided
+
+
+def test_a_month_is_known_when_each_of_its_fixes_was_followed_all_days():
+    assert comebacks.is_known(row(80, 8))
+    assert not comebacks.is_known(row(80, 8, mature=79))
+
+
+def test_months_that_are_not_yet_known_say_so_in_words(fleet, page):
+    chart = page("what-pays").get("vega_lite_chart")[0].proto
+    assert "Dec 2025: not yet known" in chart.alt
+    assert any(layer["mark"]["type"] == "rect" for layer in json.loads(chart.spec)["layer"])
+
+
+def test_bands_are_named_and_never_ranked_where_nothing_can_be_told(fleet, page):
+    at = page("what-does-not-hold")
+    shown = at.get("vega_lite_chart")[0].proto.alt
+    assert shown.count("comes back more") == 2
+    assert shown.count("comes back less") == 1
+    assert any(expander.label.startswith("Cannot tell: 13 kinds of fix") for expander in at.expander)
+    assert "For 13 of 16 kinds of fix it cannot be told." in answers(at)[0]
+
+
+def test_without_a_worse_kind_of_fix_nobody_is_accused():
+    told = holding.tell([], [row(30, 3)], 1)
+    assert told == Told(
+        "No kind of fix comes back more often than the others, as far as can be told.",
+        "For 1 of 1 kind of fix it cannot be told.",
+    )
+
+
+def test_too_few_for_a_figure_gives_the_range_and_no_percentage(fleet):
+    rows = fleet.ask("wrong-part", by=("symptom", "part_no", "action")).rows
+    seen = sorted((found for found in rows if found["numerator"]), key=lambda found: -found["low"])
+    said = wrong_parts.tell(seen, rows).sure
+    assert "9 of 9; too few for a figure, likely between 7 and 10 in every 10" in said
+    assert "%" not in said
+
+
+def test_hours_by_kind_are_the_measures_own(fleet):
+    total = fleet.ask("unpaid-hours", by=()).rows[0]
+    kinds = {found["label"]: found for found in unpaid.kinds_of(total)}
+    assert kinds["returns under our own guarantee"]["value"] == total["hours_own_guarantee"]
+    assert kinds["nobody in"]["value"] is None
+    assert "nobody in" in unpaid.tell(total, list(kinds.values())).undecided
+
+
+def test_with_and_without_a_check_is_never_called_proof(fleet, page):
+    at = page("what-does-not-hold")
+    told = next(body for body in answers(at) if "the test run in" in body)
+    assert "cannot be told from this" in told
+    assert "92 of 198" in told
+
+
+def test_a_log_without_checks_says_which_fields_it_lacks(fleet, monkeypatch):
+    asking = type(fleet).ask
+
+    def ask(self, measure, **question):
+        frame = asking(self, measure, **question).frame
+        silent = [name for name in checks.CHECKS if name in frame.columns]
+        return data.Answer(frame.with_columns(**dict.fromkeys(silent)))
+
+    monkeypatch.setattr(type(fleet), "ask", ask)
+    assert checks.refusal(fleet, None) == checks.NOT_RECORDED
+
+
+def test_technician_reads_what_was_worked_on_how_it_held_and_how_long_it_takes(fleet, page):
+    at = page("at-the-machine")
+    shown = texts(at)
+    part = fleet.ask(
+        "repeat-visits", by=("unit_type", "symptom", "part_no"), days=30, kind="same-fault"
+    ).rows[0]
+    assert asked(at) == ["Not draining"]
+    assert (
+        f"{part['denominator']:,.0f} of 2,104 like this that ended fixed: the {part['part_name']}"
+        in answers(at)[0]
+    )
+    assert "14 of 300 such jobs had their cause outside the machine" in shown
+    assert "minutes at the machine do for half of them" in shown
+    assert "in 40 of 300 such jobs" in shown
+
+
+def test_cautions_of_the_machine_stand_above_the_answer(fleet, page):
+    at = page("at-the-machine")
+    order = [body for body in bodies(at) if "caution" in body.split(">")[0] or 'class="answer"' in body]
+    assert cautions.FIRST in order[0]
+    assert cautions.WATER in order[0]
+    assert 'class="answer"' in order[1]
+
+
+def test_a_danger_stops_the_page_and_shows_no_likely_part(fleet, page):
+    at = page("at-the-machine")
+    at.selectbox[1].set_value("smell of burning").run()
+    assert not at.exception
+    shown = texts(at)
+    assert cautions.STOP["burning smell"] in shown
+    assert 'role="alert"' in shown
+    assert cautions.AFTER_STOP in shown
+    assert not at.get("vega_lite_chart")
+    assert "flow meter" not in shown
+
+
+def test_every_danger_that_words_can_report_has_its_stop():
+    from pipeline.vocabulary import safety_words
+
+    assert set(safety_words()) == set(cautions.STOP)
+
+
+@pytest.mark.parametrize(
+    ("kind", "expected", "absent"),
+    [
+        ("dishwasher", cautions.WATER, cautions.MOVING),
+        ("washer-dryer", cautions.DUCT, cautions.GAS),
+        ("gas hob", cautions.GAS, cautions.WATER),
+        ("fridge-freezer", cautions.SEALED, cautions.GAS),
+        ("ice maker", cautions.SEALED, cautions.CHARGE),
+        ("microwave", cautions.CHARGE, cautions.WATER),
+        ("hand dryer service", cautions.DUCT, cautions.SEALED),
+    ],
+)
+def test_cautions_fit_the_kind_of_machine(kind, expected, absent):
+    found = cautions.for_kind(kind)
+    assert found[0] == cautions.FIRST
+    assert expected in found
+    assert absent not in found
+
+
+def test_a_kind_that_is_not_known_gets_every_caution():
+    assert set(cautions.EVERYTHING) <= set(cautions.for_kind("kind unknown"))
+
+
+@pytest.mark.parametrize("path", ["what-the-log-says", "what-pays", "what-does-not-hold", "at-the-machine"])
+def test_safety_reports_stand_before_everything_and_are_all_listed(fleet, page, path):
+    fleet.first = Pinned(
+        reports=(REPORT, "2025-01-06: dryer, smoke (J25-02473)"),
+        soon=1,
+        notices=("Zemberly ZD 200: unplug.",),
+    )
+    shown = bodies(page(path))
+    first = next(at for at, body in enumerate(shown) if "pinned" in body)
+    assert "2 safety reports, 1 soon after our own visit" in shown[first]
+    assert REPORT in shown[first]
+    assert "1 notice concerns machines in the log" in shown[first]
+    assert all('class="answer"' not in body for body in shown[:first])
+    assert "2025-01-06: dryer, smoke" in "\n".join(shown)
+
+
+def test_cut_outs_replaced_without_a_cause_are_the_trainers_matter(fleet, page):
+    fleet.first = Pinned(cut_outs=56)
+    assert "56 jobs replaced a thermal cut-out" in texts(page("what-does-not-hold"))
+    assert "thermal cut-out" not in texts(page("what-pays"))
+
+
+def test_without_a_list_of_notices_nothing_is_said_about_recalls(fleet, page):
+    said = "nothing can be said about recalls"
+    assert said in texts(page("at-the-machine"))
+    fleet.first = Pinned(has_notice_list=True)
+    assert said not in texts(page("at-the-machine"))
+
+
+def test_each_page_of_a_reader_runs_on_the_sample_with_its_own_numbers(
+    sample_store, sample, page, monkeypatch
+):
+    from dashboards import STORE_VARIABLE
+    from pipeline.measures import Question, evaluate
+
+    monkeypatch.setenv(STORE_VARIABLE, str(sample_store))
+    shown = {path: page(path) for path in ("what-pays", "what-does-not-hold", "at-the-machine")}
+    assert not any(at.exception for at in shown.values())
+    first = evaluate(sample, "first-visit").row(0, named=True)
+    assert words.counts_of(first) in answers(shown["what-pays"])[1]
+    banded = evaluate(sample, "repeat-visits", Question(by=("part_no", "action"), kind="same-fault"))
+    worse = banded.filter(banded["band"] == "worse").height
+    assert answers(shown["what-does-not-hold"])[0].startswith(
+        f'<p class="answer">{worse} kinds of fix come back more'
+    )
+    assert "safety report" in texts(shown["at-the-machine"])
+    assert blocks.INVENTED in texts(shown["what-pays"])
