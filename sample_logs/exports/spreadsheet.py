@@ -117,7 +117,7 @@ def _rows(rows: list[Row]) -> tuple[list[tuple[Cells, bool]], Planted]:
 def _ways_to_break() -> list[tuple[str, Cells]]:
     return [
         (UNREADABLE_DATE, {"Reported": "32.13.2024 10:00"}),
-        (NEGATIVE_MINUTES, {"Time on machine": "-20 min"}),
+        (NEGATIVE_MINUTES, {"Time on machine": "-20"}),
         (NO_KIND, {"Appliance": ""}),
     ] * 3
 
