@@ -114,6 +114,12 @@ class Entries:
     def split(self) -> tuple[str, ...]:
         """Columns whose cells may hold several works."""
         names = self._column_list("split")
+        record = self.record()
+        if record is not None:
+            # Works of a text are told as lists.
+            names = tuple(
+                dict.fromkeys((*names, *(name for name in SPLITTABLE if name in record.all_columns)))
+            )
         for name in names:
             if name not in SPLITTABLE:
                 self._refuse("split", f"may name {', '.join(SPLITTABLE)}, but not {name}")

@@ -20,7 +20,7 @@ NEGATIONS = (
 
 _WORD_OR_SIGN = re.compile(r"\w+|[^\w\s]")
 _SIGNS = string.punctuation.replace("_", "") + "–—‘’“”„«»…•·°"
-_APART = {sign: f"  {sign}  " for sign in _SIGNS} | dict.fromkeys((" ", "\t", "\n", "\u00a0"), "  ")
+APART = {sign: f"  {sign}  " for sign in _SIGNS} | dict.fromkeys((" ", "\t", "\n", "\u00a0"), "  ")
 
 
 class NoteReader:
@@ -32,13 +32,14 @@ class NoteReader:
     """
 
     def __init__(self, terms: Sequence[str]) -> None:
-        plain = {_spaced(term): term for term in terms if term.strip()}
+        plain = {spaced(term): term for term in terms if term.strip()}
         negated = {
-            _spaced(word) + spaced: f"{word} {term}" for word in NEGATIONS for spaced, term in plain.items()
+            spaced(word) + form: f"{word} {term}" for word in NEGATIONS for form, term in plain.items()
         }
+        self._plain = plain
         self._terms = {**negated, **plain}
         # Of two that begin at the same place the longer one is meant.
-        self._patterns = sorted(self._terms, key=lambda spaced: (-len(spaced), spaced))
+        self._patterns = sorted(self._terms, key=lambda form: (-len(form), form))
 
     def known_words(self, notes: pl.Series) -> pl.Series:
         """
@@ -54,14 +55,31 @@ class NoteReader:
         series of text
             Null where nothing known was found. Nothing else of the note is left.
         """
+        words = self.each_known(notes).list.join("; ")
+        kept = words.to_frame().select(pl.when(pl.first() != "").then(pl.first())).to_series()
+        return with_dangers(notes, kept)
+
+    def each_known(self, notes: pl.Series, *, negated: bool = True) -> pl.Series:
+        """
+        Known words of each note in order of appearance, as lists.
+
+        Parameters
+        ----------
+        notes : series of text
+            Whole notes.
+        negated : bool
+            Whether those that are said not to be so are among them, with their negation.
+        """
         name = notes.name
         if not self._patterns:
-            return with_dangers(notes, pl.Series(name, [None], dtype=pl.String).new_from_index(0, len(notes)))
-        spaced = pl.col(name).str.to_lowercase().str.replace_many(_APART).str.replace_all(r"\s{3,}", "  ")
-        found = (pl.lit(" ") + spaced + pl.lit(" ")).str.extract_many(self._patterns, leftmost=True)
-        words = found.list.eval(pl.element().replace_strict(self._terms, default=None)).list.join("; ")
-        kept = notes.to_frame().select(pl.when(words != "").then(words).alias(name)).to_series()
-        return with_dangers(notes, kept)
+            return pl.Series(name, [[]], dtype=pl.List(pl.String)).new_from_index(0, len(notes))
+        text = spaced_column(pl.col(name).str.to_lowercase())
+        found = text.str.extract_many(self._patterns, leftmost=True)
+        terms = self._terms if negated else {**dict.fromkeys(self._terms), **self._plain}
+        words = found.list.eval(
+            pl.element().replace_strict(terms, default=None, return_dtype=pl.String).drop_nulls()
+        )
+        return notes.to_frame().select(words.alias(name)).to_series()
 
 
 def with_dangers(notes: pl.Series, kept: pl.Series) -> pl.Series:
@@ -93,5 +111,11 @@ def _completed(kept: str | None, dangers: str, already: str | None) -> str | Non
     return SEVERAL.join(filter(None, [kept, *missing])) or None
 
 
-def _spaced(term: str) -> str:
+def spaced_column(text: pl.Expr) -> pl.Expr:
+    """Texts with a space before and behind each word and each sign."""
+    return pl.lit(" ") + text.str.replace_many(APART).str.replace_all(r"\s{3,}", "  ") + pl.lit(" ")
+
+
+def spaced(term: str) -> str:
+    """A term as it stands in a spaced text."""
     return "".join(f" {word} " for word in _WORD_OR_SIGN.findall(term.lower()))

@@ -13,6 +13,7 @@ from pipeline.intake.block import Header, Table
 from pipeline.intake.layouts import Layout
 from pipeline.intake.received import receive
 from pipeline.intake.recognise import choose_layout, display_name, fits_any
+from pipeline.intake.record_text import KnownWords, RecordReader
 from pipeline.intake.source import Source, survey
 from pipeline.intake.tables import tables_of
 from pipeline.intake.transform import READER_VERSION, Transformer
@@ -96,11 +97,14 @@ class TakingIn:
         return plans
 
     def _plan(self, name: str, table: Table, layout: Layout, header: Header) -> Plan:
-        terms = self._note_terms() if "note" in layout.positions(header.names) else ()
+        has_notes = layout.record is not None or "note" in layout.positions(header.names)
+        terms = self._note_terms() if has_notes else ()
+        record = self._record_reader(layout) if layout.record is not None else None
+        words = record.vocabulary.all_terms if record is not None else ()
         # The same bytes read in another way are another reading; notes are read by the words known today.
-        reading = "|".join((layout.hash, str(READER_VERSION), *terms))
+        reading = "|".join((layout.hash, str(READER_VERSION), *terms, *words))
         reading_hash = hashlib.sha256(reading.encode()).hexdigest()[:16]
-        transformer = Transformer(header, layout, self.key, terms)
+        transformer = Transformer(header, layout, self.key, terms, record)
         return Plan(name, table, self._source_hash(table), layout, transformer, reading_hash)
 
     def _source_hash(self, table: Table) -> str:
@@ -165,6 +169,12 @@ class TakingIn:
         from pipeline.vocabulary import known_terms
 
         return known_terms(self.store.vocabulary)
+
+    def _record_reader(self, layout: Layout) -> RecordReader | None:
+        from pipeline.vocabulary import vocabulary
+
+        words = KnownWords(vocabulary(self.store.vocabulary), layout.values)
+        return RecordReader(layout.record, words) if layout.record is not None else None
 
 
 def _refuse_changed(plan: Plan, path: Path) -> None:

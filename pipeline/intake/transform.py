@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from functools import cached_property
 
 import polars as pl
@@ -13,6 +13,7 @@ from pipeline.intake.identity import DOMAINS, area, identity, keyed_hash, wrappe
 from pipeline.intake.layouts import Layout, comparable
 from pipeline.intake.no_work import NoWork
 from pipeline.intake.notes import NoteReader
+from pipeline.intake.record_text import RecordReader
 from pipeline.intake.scrub import scrubbed
 from pipeline.intake.scrub_patterns import Care
 from pipeline.intake.typed import readable
@@ -54,24 +55,40 @@ class Transformer:
         For pseudonyms and row digests.
     note_terms : sequence of str
         Words a note is read for.
+    record : RecordReader or None
+        Reads the text that is the whole record, where the layout has one.
     """
 
-    def __init__(self, header: Header, layout: Layout, key: Key, note_terms: Sequence[str]) -> None:
+    def __init__(
+        self,
+        header: Header,
+        layout: Layout,
+        key: Key,
+        note_terms: Sequence[str],
+        record: RecordReader | None = None,
+    ) -> None:
         self.header, self.layout, self.key = header, layout, key
         self.positions = layout.positions(header.names)
         self._no_work = NoWork(header.names, layout)
+        self._record = record
+        self._told = layout.record.all_columns if layout.record is not None else frozenset[str]()
+        if layout.record is not None:
+            self._text_at = [comparable(name) for name in header.names].index(comparable(layout.record.text))
+            # Whatever the text is read for, a danger it reports is not lost.
+            self.positions.setdefault("note", (self._text_at,))
         self._notes = NoteReader(note_terms) if "note" in self.positions else None
 
     @cached_property
     def columns(self) -> tuple[Column, ...]:
         """Standard columns that rows of the file have, in the standard order."""
-        there = {*self.positions, *self.layout.constants}
+        there = {*self.positions, *self.layout.constants, *self._told}
         return tuple(column for column in LISTS[self.layout.kind] if column.name in there)
 
     @property
     def left_out(self) -> tuple[int, ...]:
         """1-based positions of the headers that nothing is made from."""
         used = {position for places in self.positions.values() for position in places}
+        used |= {self._text_at} if self._record is not None else set()
         source = self.layout.source_position(self.header.names)
         return tuple(n + 1 for n in range(len(self.header.names)) if n not in used and n != source)
 
@@ -80,6 +97,7 @@ class Transformer:
         cells = block.cells
         numbers = pl.int_range(block.first_record, block.first_record + cells.height, eager=True)
         digests = self._digests(cells, block.raw)
+        told = self._record.cells(_said(cells, self._text_at)) if self._record is not None else {}
         problem = self._no_work.added_to(block.problem, cells).alias("row_problem")
         kept = pl.DataFrame(
             [
@@ -88,7 +106,7 @@ class Transformer:
                 digests,
                 problem,
                 self._sources(cells),
-                *(self._kept(cells, column).alias(column.name) for column in self.columns),
+                *(self._kept(cells, column, told).alias(column.name) for column in self.columns),
             ]
         )
         if problem.null_count() == problem.len():
@@ -136,9 +154,9 @@ class Transformer:
         )
         return scrubbed(cells.select(value.alias("source")).to_series())
 
-    def _kept(self, cells: pl.DataFrame, column: Column) -> pl.Series:
+    def _kept(self, cells: pl.DataFrame, column: Column, told: Mapping[str, pl.Series]) -> pl.Series:
         """A standard column as it may be kept."""
-        texts = self._texts(cells, column)
+        texts = [told[column.name]] if column.name in told else self._texts(cells, column)
         match column.kind:
             case "identity":
                 return identity(texts, DOMAINS[column.name], self.key)
@@ -167,6 +185,11 @@ class Transformer:
         if markers:
             says_something &= ~text.str.to_lowercase().is_in(markers)
         return cells.select(pl.when(says_something).then(text).alias(column.name)).to_series()
+
+
+def _said(cells: pl.DataFrame, position: int) -> pl.Series:
+    text = pl.col(str(position)).str.strip_chars()
+    return cells.select(pl.when(text != "").then(text).alias("text")).to_series()
 
 
 def _together(texts: list[pl.Series]) -> pl.Series:
