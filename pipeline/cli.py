@@ -60,6 +60,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_mend(commands)
     _add_measure(commands)
     _add_export(commands)
+    _add_job_sheet(commands)
     _add_key(commands)
     _add_forget(commands)
     _add_dashboard(commands)
@@ -177,6 +178,21 @@ def _add_forget(commands: Any) -> None:
     parser = _add(commands, "forget", _forget, "erase one customer's address and its machines from the store")
     parser.add_argument(
         "--site", required=True, metavar="ID", help="as your files have it; parts with | between"
+    )
+
+
+def _add_job_sheet(commands: Any) -> None:
+    parser = _add(
+        commands,
+        "job-sheet",
+        _job_sheet,
+        "write the sheet to record jobs on: a page to print, and a workbook with drop-downs that loads as it is",
+    )
+    parser.add_argument(
+        "--output",
+        type=Path,
+        metavar="FILE",
+        help="F.html or F.xlsx (default: both, as job-sheet.html and job-sheet.xlsx in this folder)",
     )
 
 
@@ -345,6 +361,13 @@ def _forget(options: argparse.Namespace) -> None:
 
 def _silent(_text: str) -> None:
     pass
+
+
+def _job_sheet(options: argparse.Namespace) -> None:
+    from pipeline.job_sheet import write_sheets
+
+    for path in write_sheets(options.output):
+        print(f"{path} written.")
 
 
 def _measure(options: argparse.Namespace) -> None:

@@ -28,7 +28,8 @@ told as (
     from normalise.row_dangers as dangers
     join normalise.lines as lines on lines.row_no = dangers.row_no
     left join tables.lines as used on used.line_no = dangers.row_no
-    left join tables.jobs as others on others.job_no = lines.job_no
+    left join tables.joined_jobs as joined on joined.given_no = lines.job_no
+    left join tables.jobs as others on others.job_no = coalesce(joined.job_no, lines.job_no)
     left join tables.unused_rows as unused on unused.row_no = dangers.row_no
     -- What a later file replaced no longer counts, and a copy says nothing new.
     where coalesce(unused.fate, 'set aside') = 'set aside'

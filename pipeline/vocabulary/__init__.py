@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from pipeline.errors import UnreadableError
+from pipeline.standard_log import columns_of_kind
 
 # Columns that answer yes or no share one file.
 YES_NO = "yes_no"
@@ -132,6 +133,24 @@ def safety_rules() -> Mapping[str, Any]:
 
 def _normal_forms(phrases: list[str]) -> tuple[str, ...]:
     return tuple(normal_form(phrase) for phrase in phrases)
+
+
+@cache
+def standard_values(column: str) -> tuple[str, ...]:
+    """Meanings that the starter file of a column names, in the order of the file; none where there is no file."""
+    texts = dict(_starter_texts())
+    name = _name_of(column)
+    return tuple(tomllib.loads(texts[name])["means"]) if name in texts else ()
+
+
+def is_closed(column: str) -> bool:
+    """Whether a column has a closed list, so that any other word waits to be settled."""
+    words = _starter().get(_name_of(column))
+    return words is not None and words.is_closed
+
+
+def _name_of(column: str) -> str:
+    return YES_NO if column in columns_of_kind("log", "yes_no") else column
 
 
 def outside_causes(folder: Path | None = None) -> frozenset[str]:
