@@ -13,7 +13,9 @@ from pipeline.measures.first_visit import first_visit
 from pipeline.measures.fixed_share import fixed_share, not_fixed_reasons
 from pipeline.measures.no_fault_found import no_fault_found
 from pipeline.measures.part_failure_rate import part_failure_rate
+from pipeline.measures.part_life import part_life
 from pipeline.measures.question import Question
+from pipeline.measures.repairs_by_age import repairs_by_age
 from pipeline.measures.repeat_visits import repeat_visits
 from pipeline.measures.safety_reports import NO_REPORTS, UNIT, safety_reports
 from pipeline.measures.second_visits import second_visits
@@ -57,6 +59,29 @@ _ALL = (
         "window. Same fault and other fault compete; a machine that leaves competes too. Planned returns are no repeats.",
         "Aalen and Johansen (1978), Scand. J. Statist. 5, 141-150; Wilson (1927) on the effective sample.",
         repeat_visits,
+    ),
+    Measure(
+        "part-life",
+        "How long a part lasts after a fix",
+        "probability that the part is worked on again within the days asked for",
+        "How long does the part last after it was fixed?",
+        "For each part fixed on a known machine, the next fault job that works on the same part of the same machine, followed "
+        "to the end of the window; jobs on other parts do not end it, a machine that leaves competes. By 30, 90 and 365 "
+        "days, mean life within a year, and the shape of the lives where ten or more ended. A part cleaned or freed again "
+        "stands apart; first lives are those of machines installed within the window.",
+        "Aalen and Johansen (1978), Scand. J. Statist. 5, 141-150; Andersen (2013), Stat. Med. 32, 5278-5285; Weibull by maximum "
+        "likelihood: Lawless (2003), ch. 5.",
+        part_life,
+    ),
+    Measure(
+        "repairs-by-age",
+        "Repairs a machine has had by an age",
+        "repairs a machine, mean",
+        "Do machines need us more often as they age?",
+        "Fault jobs at each age over the machines under observation at it, added up over the ages from the first with five "
+        "machines; machines enter at the age they had when they came under observation. Charges in the same way.",
+        "Nelson (1995), Technometrics 37, 147-157; Lawless and Nadeau (1995), Technometrics 37, 158-168.",
+        repairs_by_age,
     ),
     Measure(
         "time-to-fix",

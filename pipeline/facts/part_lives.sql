@@ -1,0 +1,69 @@
+-- One row per fix of a part on a known machine: when it ended, and when the part was next worked on.
+-- Only work on the same part of the same machine ends a life; jobs on other parts do not. Again: the part had been
+-- cleaned or freed before.
+with
+works as (
+    select job_no, machine_no, part_key, action, is_index, reported_at, reported_on, finished_at, finished_on
+    from facts.job_parts
+    where is_fault and machine_no is not null
+),
+
+-- Fixes and reports of one part in one line of time, as for repeat visits: at one moment the report comes first.
+moments as (
+    select machine_no, part_key, finished_at as moment, 1 as kind, job_no, action
+    from works
+    where is_index
+    union all
+    select machine_no, part_key, reported_at, 0, job_no, action
+    from works
+    where reported_at is not null
+),
+
+followed as (
+    select
+        machine_no,
+        part_key,
+        kind,
+        job_no,
+        action,
+        min(case when kind = 0 then moment end) over (
+            partition by machine_no, part_key
+            order by moment, kind, job_no
+            rows between 1 following and unbounded following
+        ) as next_at,
+        sum(case when kind = 1 and action in ('clean', 'free') then 1 else 0 end) over (
+            partition by machine_no, part_key
+            order by moment, kind, job_no
+            rows between unbounded preceding and 1 preceding
+        ) as count_cleaned_before,
+    from moments
+),
+
+next_days as (
+    select machine_no, part_key, reported_at, min(reported_on) as reported_on
+    from works
+    where reported_at is not null
+    group by machine_no, part_key, reported_at
+)
+
+select
+    followed.job_no,
+    followed.machine_no,
+    followed.part_key,
+    case
+        when followed.action in ('clean', 'free') and coalesce(followed.count_cleaned_before, 0) > 0
+            then followed.action || ', again'
+        else followed.action
+    end as action,
+    works.finished_at,
+    works.finished_on,
+    next_days.reported_on as next_on,
+    case when machines.ended_on >= works.finished_on then machines.ended_on end as removed_on,
+from followed
+join works on works.job_no = followed.job_no and works.part_key = followed.part_key
+join tables.machines as machines on machines.machine_no = followed.machine_no
+left join next_days
+    on next_days.machine_no = followed.machine_no
+    and next_days.part_key = followed.part_key
+    and next_days.reported_at = followed.next_at
+where followed.kind = 1

@@ -1,0 +1,245 @@
+"""Part life after a fix: how long until the same part of the same machine is worked on again (measure book, section 4)."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import duckdb
+import numpy as np
+import polars as pl
+from numpy.typing import NDArray
+
+from pipeline.errors import CannotAnswerError
+from pipeline.estimators.competing import CENSORED, Probability, incidence_of_records
+from pipeline.estimators.curves import curves_from_records
+from pipeline.estimators.jackknife import checked_records
+from pipeline.estimators.restricted import RestrictedMean, restricted_mean
+from pipeline.estimators.sample import proportion_sample
+from pipeline.estimators.weibull import MIN_FAILURES, Weibull, fit_weibull, shape_words
+from pipeline.measures.groups import Grouping, job_grouping, positions
+from pipeline.measures.query import ask
+from pipeline.measures.question import Question
+from pipeline.measures.result import frame, sorted_rows, with_note
+from pipeline.measures.window import Bounds, last_day, resolve
+
+WORKED_AGAIN, LEFT = 0, 1
+DAYS = (30, 90, 365)
+YEAR = 365
+FIRST_LIFE = "first life"
+ALLOWED = (
+    *("part_no", "part_name", "action", "unit_type", "make", "model", "fitting", "site_kind", "symptom"),
+    *("age_band", "month"),
+)
+OF_A_NEW_MACHINE = {"part_no", "part_name", "action", "unit_type", "make", "model"}
+EXTRAS = (
+    *("days", "at_risk", "effective_n"),
+    *(f"{name}_{days}" for days in DAYS for name in ("by", "low", "high", "at_risk")),
+    *("mean_days_in_year", "mean_days_low", "mean_days_high"),
+    *("shape", "shape_low", "shape_high", "scale_days", "shape_says", "from", "complete_to"),
+)
+
+
+@dataclass(frozen=True)
+class _Lives:
+    """What is worked out of the records, one entry a group."""
+
+    asked: Probability
+    by: dict[int, Probability]
+    mean: RestrictedMean
+    shape: Weibull
+    says: list[str | None]
+
+
+def part_life(con: duckdb.DuckDBPyConnection, question: Question) -> pl.DataFrame:
+    """
+    Probability that a part is worked on again within the days asked for, by 30, 90 and 365 days, and its mean life in a year.
+
+    With `action` among the groups, first lives of machines installed within the window stand in rows of their own.
+
+    Raises
+    ------
+    CannotAnswerError
+        If no part was fixed on a known machine on a known day.
+    """
+    bounds = resolve(con, question, needs_closed_jobs=True)
+    groups = job_grouping(question.by, dated="p.finished_on", people=question.people, allowed=ALLOWED)
+    records = _records(con, groups, bounds)
+    if "action" in groups.names and set(groups.names) <= OF_A_NEW_MACHINE:
+        records = pl.concat([records, _first_lives(con, groups, bounds)], how="vertical_relaxed")
+    if not records.height:
+        raise CannotAnswerError(
+            "No part was fixed on a known machine on a known day (part, action, outcome, finished_at and the machine), "
+            f"{bounds.window.in_words()}, so part life cannot be told."
+        )
+    keys, at = positions(records, groups.names)
+    lives = _estimate(records, at, len(keys), question)
+    rows = [_row(key, place, lives, question, bounds) for place, key in enumerate(keys)]
+    return sorted_rows(frame(rows, groups.names, EXTRAS), groups.names)
+
+
+def _records(con: duckdb.DuckDBPyConnection, groups: Grouping, bounds: Bounds) -> pl.DataFrame:
+    sql = f"""
+    select {groups.select} p.machine_no,
+        case when p.next_on < $to_on then date_diff('day', p.finished_on, p.next_on) end as days_to_next,
+        case when p.removed_on <= $last_on then date_diff('day', p.finished_on, p.removed_on) end as days_to_leave,
+        date_diff('day', p.finished_on, $last_on) as days_followed
+    from (
+        select lives.*, parts.part_no, parts.part_name
+        from facts.part_lives as lives join tables.parts as parts on parts.part_key = lives.part_key
+    ) as p
+    join tables.jobs as j on j.job_no = p.job_no
+    where p.finished_at >= $from_utc and p.finished_at < $to_utc
+    order by all
+    """
+    return ask(con, sql, {**bounds.parameters, "last_on": last_day(bounds)})
+
+
+def _first_lives(con: duckdb.DuckDBPyConnection, groups: Grouping, bounds: Bounds) -> pl.DataFrame:
+    """Parts of listed machines installed within the window: on older ones a part's age is unknown."""
+    sql = f"""
+    with
+    first_works as (
+        select machine_no, part_key, min(reported_on) as reported_on
+        from facts.job_parts where is_fault and reported_on is not null group by machine_no, part_key
+    ),
+    j as (
+        select machine_no, unit_type, make, model, installed_on, ended_on
+        from tables.machines
+        where is_listed and installed_on >= $from_on and installed_on < $to_on
+    ),
+    p as (
+        select fits.unit_type, fits.part_key, parts.part_no, parts.part_name, '{FIRST_LIFE}' as action
+        from facts.part_fits as fits join tables.parts as parts on parts.part_key = fits.part_key
+    )
+    select {groups.select} j.machine_no,
+        case when w.reported_on < $to_on then date_diff('day', j.installed_on, w.reported_on) end as days_to_next,
+        case when j.ended_on <= $last_on then date_diff('day', j.installed_on, j.ended_on) end as days_to_leave,
+        date_diff('day', j.installed_on, $last_on) as days_followed
+    from j join p on p.unit_type = j.unit_type
+    left join first_works as w
+        on w.machine_no = j.machine_no and w.part_key = p.part_key and w.reported_on >= j.installed_on
+    order by all
+    """
+    return ask(con, sql, {**bounds.parameters, "last_on": last_day(bounds)})
+
+
+def _ends(records: pl.DataFrame) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Day and cause of what ended each life first; work on the day of leaving comes before the leaving."""
+    never = np.iinfo(np.int64).max
+    following = records["days_followed"].to_numpy()
+    coming = records["days_to_next"].fill_null(never).to_numpy()
+    leaving = np.maximum(records["days_to_leave"].fill_null(never).to_numpy(), 0)
+    came = (coming <= following) & (coming <= leaving)
+    left = ~came & (leaving <= following)
+    time = np.where(came, coming, np.where(left, leaving, following))
+    return time.astype(np.int64), np.where(came, WORKED_AGAIN, np.where(left, LEFT, CENSORED)).astype(
+        np.int64
+    )
+
+
+def _estimate(records: pl.DataFrame, at: NDArray[np.int64], groups: int, question: Question) -> _Lives:
+    time, cause = _ends(records)
+    unit = records["machine_no"].to_numpy()
+
+    def by(day: int) -> Probability:
+        return incidence_of_records(
+            at,
+            time,
+            cause,
+            unit,
+            groups=groups,
+            day=day,
+            n_causes=2,
+            causes=(WORKED_AGAIN,),
+            level=question.level,
+        )
+
+    curves = curves_from_records(at, time, cause, groups=groups, causes=2)
+    by_unit = checked_records(at, time, cause, unit, None)
+    failed = (cause == WORKED_AGAIN).astype(np.int64)
+    # A life of whole days can be 0 days long: it stands at the middle of its day.
+    shape = fit_weibull(at, time + 0.5, failed, 1 - failed, groups=groups, level=question.level)
+    return _Lives(
+        by(question.days),
+        {day: by(day) for day in DAYS},
+        restricted_mean(curves, YEAR, (WORKED_AGAIN,), question.level, by_unit),
+        shape,
+        shape_words(shape),
+    )
+
+
+def _row(key: dict[str, Any], at: int, lives: _Lives, question: Question, bounds: Bounds) -> dict[str, Any]:
+    asked = lives.asked
+    low, high = float(asked.low[at]), float(asked.high[at])
+    short = int(asked.followed_to[at]) < question.days and float(asked.value[at]) < 1.0
+    is_first = key.get("action") == FIRST_LIFE
+    return {
+        **key,
+        "value": float(asked.value[at]),
+        "low": low,
+        "high": high,
+        "numerator": int(asked.events[at]),
+        "denominator": int(asked.n[at]),
+        "unit": f"probability that the part is worked on again within {question.days} days",
+        "level": question.level,
+        "sample": "too few" if short else str(proportion_sample(float(asked.n_eff[at]), low, high)),
+        "basis": "listed machines installed within the window"
+        if is_first
+        else "parts fixed on known machines",
+        "note": with_note("followed for fewer days than asked: a floor" if short else ""),
+        "days": question.days,
+        "at_risk": int(asked.at_risk[at]),
+        "effective_n": float(asked.n_eff[at]),
+        **_by_days(lives, at),
+        **_mean_life(lives, at),
+        **_shape(lives, at),
+        "from": bounds.window.from_at,
+        "complete_to": bounds.window.complete_to,
+    }
+
+
+def _by_days(lives: _Lives, at: int) -> dict[str, Any]:
+    """Nothing is said of a day that nobody was followed to."""
+    found: dict[str, Any] = {}
+    for day, estimate in lives.by.items():
+        is_reached = int(estimate.followed_to[at]) >= day or float(estimate.value[at]) >= 1.0
+        is_enough = (
+            is_reached
+            and str(
+                proportion_sample(
+                    float(estimate.n_eff[at]), float(estimate.low[at]), float(estimate.high[at])
+                )
+            )
+            != "too few"
+        )
+        found |= {
+            f"by_{day}": float(estimate.value[at]) if is_enough else None,
+            f"low_{day}": float(estimate.low[at]) if is_reached else None,
+            f"high_{day}": float(estimate.high[at]) if is_reached else None,
+            f"at_risk_{day}": int(estimate.at_risk[at]),
+        }
+    return found
+
+
+def _mean_life(lives: _Lives, at: int) -> dict[str, Any]:
+    if not bool(lives.mean.is_complete[at]):
+        return {}
+    return {
+        "mean_days_in_year": float(lives.mean.value[at]),
+        "mean_days_low": float(lives.mean.low[at]),
+        "mean_days_high": float(lives.mean.high[at]),
+    }
+
+
+def _shape(lives: _Lives, at: int) -> dict[str, Any]:
+    fit = lives.shape
+    if not bool(fit.is_fitted[at]) or int(fit.events[at]) < MIN_FAILURES:
+        return {}
+    return {
+        "shape": float(fit.shape[at]),
+        "shape_low": float(fit.shape_low[at]),
+        "shape_high": float(fit.shape_high[at]),
+        "scale_days": float(fit.scale[at]),
+        "shape_says": lives.says[at],
+    }
