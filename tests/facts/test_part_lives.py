@@ -3,7 +3,9 @@
 from tests.facts.drawn import drawn, make
 from tests.table_text import assert_table
 
-WORKS = "job_no:bigint | machine_no:bigint | part_key | action | reported_at:timestamp | finished_at:timestamp"
+WORKS = (
+    "job_no:bigint | machine_no:bigint | part_key | action | reported_at:timestamp | finished_at:timestamp"
+)
 
 
 def lives(works, machines="machine_no:bigint | ended_on:date\n1 |\n2 |"):
