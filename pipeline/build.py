@@ -56,12 +56,13 @@ def build(
     say("Checking what was received")
     for entry in received.active:
         _check_whole(store.received / entry.parquet, entry)
-    mended, _gone = corrections.placed(corrections.read(store.corrections), received.active)
+    mended, gone = corrections.placed(corrections.read(store.corrections), received.active)
     path = store.folder / f"fleet-{datetime.now(UTC):%Y%m%dt%H%M%S}-{secrets.token_hex(4)}.duckdb"
     try:
         with _new_build(path) as connection:
             _put_settings(connection, settings, _made_from(store, received))
             put_received(connection, store.received, received.active, mended)
+            _put_gone(connection, received, gone)
             say("Reading words, dates and amounts")
             normalise.run(connection, settings, layouts, store.vocabulary)
             for folder, what in (
@@ -150,3 +151,19 @@ def _put_settings(
         "select $1::varchar as manifest, $2::varchar as corrections, $3::integer as version",
         list(made_from),
     )
+
+
+def _put_gone(
+    connection: duckdb.DuckDBPyConnection, received: Manifest, gone: list[corrections.Correction]
+) -> None:
+    """Corrections whose row is not there, with the file they belong to, else with the first one."""
+    connection.execute(
+        "create table received.corrections_gone (file_no integer, row_reference varchar, column_name varchar)"
+    )
+    for correction in gone:
+        at = corrections.row_of(correction.row, received.active)
+        file_no = at[0].file_no if at else received.active[0].file_no
+        connection.execute(
+            "insert into received.corrections_gone values ($1, $2, $3)",
+            [file_no, correction.row, correction.column],
+        )

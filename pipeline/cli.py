@@ -264,8 +264,8 @@ def _reread(options: argparse.Namespace) -> None:
 def _log_check(options: argparse.Namespace) -> None:
     import polars as pl
 
-    from pipeline.load import log_check
-    from pipeline.show import json_bytes, render
+    from pipeline.log_check import as_text, log_check
+    from pipeline.show import json_bytes
 
     if options.privacy:
         from pipeline.sharing.intruder import singling_out
@@ -278,15 +278,12 @@ def _log_check(options: argparse.Namespace) -> None:
     if options.format == "json":
         _print_or_write(json_bytes(rows), options.output)
         return
+    if options.format == "table":
+        _print_or_write(_first_of_all(options.store) + as_text(rows).encode(), options.output)
+        return
     flat = [
         {name: value for name, value in row.items() if not isinstance(value, list | dict)} for row in rows
     ]
-    if options.format == "table":
-        _print_or_write(
-            _first_of_all(options.store) + render(pl.DataFrame(flat, infer_schema_length=None), "table"),
-            options.output,
-        )
-        return
     _show(pl.DataFrame(flat, infer_schema_length=None), options)
 
 

@@ -1,0 +1,144 @@
+"""What became of every row: used, repeated, replaced or set aside, and why."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from pathlib import Path
+from typing import Any
+
+import duckdb
+
+from pipeline.log_check.completeness import by_month, completeness, read_fields
+from pipeline.log_check.costs import costs
+from pipeline.store.folder import Store
+
+RECORDS_NAMED = 5  # of the rows set aside for one reason
+FILE_FIELDS = (
+    "file",
+    "kind",
+    "layout",
+    "received",
+    "columns_left_out",
+    "used",
+    "repeated",
+    "replaced",
+    "set_aside",
+)
+REASON_FIELDS = ("column", "reason", "count", "records", "shape")
+LATE_FIELDS = ("jobs", "late", "days_mean", "days_longest")
+Rows = list[dict[str, Any]]
+
+
+def log_check(store_path: Path) -> Rows:
+    """
+    Account for every row of every file that counts.
+
+    Returns
+    -------
+    list of dict
+        One per file: file, kind, layout, received, used, repeated, replaced, set_aside, columns_left_out, and
+        reasons, a list of dicts with column, reason, count, records (the first few) and shape. Of every file,
+        received = used + repeated + replaced + set_aside.
+
+        Beside them: corrected (cells that were mended), corrections_gone (row and column of mended cells whose row is
+        not there any more; those of no known file stand with the first), and of a log rungs (jobs by the rung of
+        machine identity), joined (jobs by the rule that made them), completeness (share of jobs, visits or lines that
+        carry each standard column), completeness_by_month (the columns that figures lean on), costs (which answers a
+        missing field costs) and entry_lag (jobs that an earlier load should have held; null where nothing can be
+        told). Jobs and visits are counted in the file whose row stands first in them.
+    """
+    with Store(store_path).connect() as con:
+        files = con.execute(_FILES).fetchall()
+        reasons = _listed(con, _REASONS, REASON_FIELDS, [RECORDS_NAMED])
+        gone = _listed(con, _GONE, ("row", "column"))
+        rungs = _listed(con, _RUNGS, ("rung", "jobs"))
+        joined = _listed(con, _JOINED, ("rule", "jobs"))
+        late = _listed(con, _LATE, LATE_FIELDS)
+        fields = read_fields(con)
+    rows = []
+    for file_no, corrected, *values in files:
+        row = dict(zip(FILE_FIELDS, values, strict=True))
+        row |= {"corrected": corrected, "corrections_gone": gone[file_no], "reasons": reasons[file_no]}
+        if row["kind"] == "log":
+            filled = completeness(fields[file_no])
+            row |= {
+                "rungs": _with_share(rungs[file_no]),
+                "joined": _with_share(joined[file_no]),
+                "completeness": filled,
+                "completeness_by_month": by_month(fields[file_no]),
+                "costs": costs(filled, has_machine_list=any(file[3] == "machines" for file in files)),
+                "entry_lag": next(iter(late[file_no]), None),
+            }
+        rows.append(row)
+    return rows
+
+
+def _listed(
+    con: duckdb.DuckDBPyConnection, sql: str, names: tuple[str, ...], given: list[int] | None = None
+) -> defaultdict[int, Rows]:
+    """Rows of a query by file: its first column is the file."""
+    found: defaultdict[int, Rows] = defaultdict(list)
+    for file_no, *values in con.execute(sql, given).fetchall():
+        found[file_no].append(dict(zip(names, values, strict=True)))
+    return found
+
+
+def _with_share(rows: Rows) -> Rows:
+    jobs = sum(row["jobs"] for row in rows)
+    return [{**row, "share": round(row["jobs"] / jobs, 4)} for row in rows]
+
+
+_FATES = """
+(
+    select file_no, record, fate, column_name, reason, shape from tables.fates
+    union all
+    select file_no, record, fate, column_name, reason, shape from tables.list_fates
+)
+"""
+
+_FILES = f"""
+select
+    files.file_no,
+    (select count(*) from received.corrections as mended where mended.file_no = files.file_no),
+    files.name,
+    files.kind,
+    files.layout,
+    files."rows",
+    files.columns_left_out,
+    count(*) filter (where fates.fate = 'used'),
+    count(*) filter (where fates.fate = 'repeated'),
+    count(*) filter (where fates.fate = 'replaced'),
+    count(*) filter (where fates.fate = 'set aside')
+from received.files as files
+left join {_FATES} as fates on fates.file_no = files.file_no
+group by all
+order by files.file_no
+"""
+
+_REASONS = f"""
+select
+    fates.file_no,
+    fates.column_name as column_read,
+    fates.reason,
+    count(*) as rows_counted,
+    list(fates.record order by fates.record)[1:$1],
+    arg_min(fates.shape, fates.record) filter (where fates.shape is not null)
+from {_FATES} as fates
+where fates.fate = 'set aside'
+group by all
+order by fates.file_no, rows_counted desc, column_read, fates.reason
+"""
+
+_GONE = "select file_no, row_reference, column_name from received.corrections_gone order by all"
+
+_RUNGS = """
+select file_no, machine_rung, sum(count_jobs)::bigint as jobs from tables.job_counts
+group by all order by file_no, jobs desc, machine_rung
+"""
+
+_JOINED = """
+select file_no, joined_by, sum(count_jobs)::bigint as jobs from tables.job_counts
+group by all order by file_no, jobs desc, joined_by
+"""
+
+_LATE = "select file_no, count_jobs, count_late, round(mean_days, 1), longest_days from tables.late_jobs"

@@ -1,0 +1,85 @@
+"""The accounts of the log to read: rows add up first, then why some are set aside, then what to do."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+FATES = {"used": "used", "repeated": "repeated", "replaced": "replaced", "set_aside": "set aside"}
+WIDTH = 100
+Account = dict[str, Any]
+
+
+def as_text(files: Sequence[Account]) -> str:
+    """Text of what `log_check` gives, ending in a line end."""
+    parts = [_sums(files), *(_file(file) for file in files), _to_do(files)]
+    return "\n\n".join("\n".join(lines) for lines in (list(part) for part in parts) if lines) + "\n"
+
+
+def _sums(files: Sequence[Account]) -> Iterator[str]:
+    for file in files:
+        yield f"{file['file']} ({file['kind']}): {_sum(file)}"
+    if len(files) > 1:
+        total = {name: sum(file[name] for file in files) for name in ("received", *FATES)}
+        yield f"All files: {_sum(total)}"
+
+
+def _sum(counts: Account) -> str:
+    said = " + ".join(f"{counts[name]:,} {words}" for name, words in FATES.items())
+    holds = counts["received"] == sum(counts[name] for name in FATES)
+    return f"{counts['received']:,} received {'=' if holds else 'IS NOT'} {said}"
+
+
+def _file(file: Account) -> Iterator[str]:
+    lines = [*_reasons(file), *_mended(file), *_jobs(file), *_costs(file)]
+    if lines:
+        yield f"{file['file']}"
+        yield from (
+            textwrap.fill(line, WIDTH, initial_indent="  ", subsequent_indent="    ") for line in lines
+        )
+
+
+def _reasons(file: Account) -> Iterator[str]:
+    for reason in file["reasons"]:
+        where = "" if reason["column"] == "row" else f"{reason['column']}: "
+        looks = f" (looks like {reason['shape']})" if reason["shape"] else ""
+        records = ", ".join(str(record) for record in reason["records"])
+        more = " …" if reason["count"] > len(reason["records"]) else ""
+        yield f"set aside: {reason['count']:,} × {where}{reason['reason']}{looks}; record {records}{more}"
+
+
+def _mended(file: Account) -> Iterator[str]:
+    if file["corrected"]:
+        yield f"mended: {_counted(file['corrected'], 'cell')}"
+    for gone in file["corrections_gone"]:
+        yield f"mended, but the row is gone: {gone['row']}, {gone['column']}"
+
+
+def _jobs(file: Account) -> Iterator[str]:
+    for name, words in (("rungs", "machine known by"), ("joined", "jobs made by")):
+        if file.get(name):
+            key = "rung" if name == "rungs" else "rule"
+            yield f"{words}: " + ", ".join(f"{row[key]} {row['jobs']:,}" for row in file[name])
+    lag = file.get("entry_lag")
+    if lag and lag["late"]:
+        yield (
+            f"written down late: {lag['late']:,} of {_counted(lag['jobs'], 'new job')} had been reported before the "
+            f"last report of an earlier load, by {lag['days_mean']:g} days on average, {lag['days_longest']:,} at most"
+        )
+
+
+def _costs(file: Account) -> Iterator[str]:
+    for cost in file.get("costs", ()):
+        yield f"{cost['column']} is there in {cost['share']:.0%}: {cost['says']}"
+
+
+def _to_do(files: Sequence[Account]) -> Iterator[str]:
+    if any(reason["column"] != "row" for file in files for reason in file["reasons"]):
+        yield "What to do: `mendstat mend` writes the cells to mend to a list; fill it in and give it back."
+    if any(reason["column"] == "row" for file in files for reason in file["reasons"]):
+        yield "Rows that are out of joint as a whole: correct the source file and load it again."
+
+
+def _counted(many: int, what: str) -> str:
+    return f"{many:,} {what}" if many == 1 else f"{many:,} {what}s"
