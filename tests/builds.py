@@ -33,6 +33,14 @@ FILES |= {"received_at": "timestamp", "rows": "bigint", "has_job_id": "boolean"}
 
 
 @dataclass(frozen=True)
+class Completes:
+    """Whose visits a layout's rows complete, for a test."""
+
+    layout: str
+    by: tuple[str, ...] = ("job_id",)
+
+
+@dataclass(frozen=True)
 class Layout:
     """What a layout says, for a test."""
 
@@ -40,6 +48,7 @@ class Layout:
     time_zone: str | None = None
     lines_may_repeat: bool = False
     split: tuple[str, ...] = ()
+    completes: Completes | None = None
 
 
 @dataclass(frozen=True)

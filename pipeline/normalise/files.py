@@ -14,6 +14,18 @@ from pipeline.standard_log import LISTS, column_names
 RECORDS_A_FILE = 10_000_000_000
 
 
+class Completing(Protocol):
+    """Whose visits the rows of a layout say more about."""
+
+    @property
+    def layout(self) -> str:
+        """Name of the layout of those visits."""
+
+    @property
+    def by(self) -> tuple[str, ...]:
+        """What both have in common: job_id, or site_id and a moment."""
+
+
 class LayoutReading(Protocol):
     """What normalising needs to know of a layout."""
 
@@ -33,6 +45,10 @@ class LayoutReading(Protocol):
     def split(self) -> tuple[str, ...]:
         """Columns whose cells may hold several works."""
 
+    @property
+    def completes(self) -> Completing | None:
+        """The visits that the rows say more about, where they are no visits of their own."""
+
 
 def number_files(
     con: duckdb.DuckDBPyConnection, settings: Settings, layouts: Mapping[str, LayoutReading]
@@ -40,23 +56,35 @@ def number_files(
     """
     Create normalise.files: one row per received file.
 
-    The place of a file in the order is that of its load, never a file time.
+    The place of a file in the order is that of its load, never a file time. Files that complete the visits of others
+    come after all those: what a visit's own rows say was said first.
     """
     _complete_lists(con)
     _complete_corrections(con)
     con.execute(
-        "create or replace temp table layouts_known (layout varchar, time_zone varchar, lines_may_repeat boolean)"
+        "create or replace temp table layouts_known (layout varchar, time_zone varchar, lines_may_repeat boolean, "
+        "completes varchar, completes_by varchar)"
     )
     for name, layout in layouts.items():
+        completes = layout.completes
         con.execute(
-            "insert into layouts_known values ($1, $2, $3)", [name, layout.time_zone, layout.lines_may_repeat]
+            "insert into layouts_known values ($1, $2, $3, $4, $5)",
+            [
+                *(name, layout.time_zone, layout.lines_may_repeat),
+                *((completes.layout, completes.by[-1]) if completes else (None, None)),
+            ],
         )
     con.execute(
         """
         create or replace table normalise.files as
         select
             files.file_no, files.load_no, files.kind, coalesce(files.layout, '') as layout,
-            row_number() over (order by files.load_no, files.file_no) as file_order,
+            row_number() over (
+                order by layouts_known.completes is not null, files.load_no, files.file_no
+            ) as file_order,
+            -- The layout whose visits its rows complete, and the last of the columns they are matched by.
+            layouts_known.completes,
+            layouts_known.completes_by,
             coalesce(nullif(layouts_known.time_zone, ''), $zone) as time_zone,
             coalesce(layouts_known.lines_may_repeat, false) as lines_may_repeat,
             coalesce(files.has_job_id, false) as has_job_id,

@@ -18,6 +18,7 @@ def number_jobs(con: duckdb.DuckDBPyConnection) -> None:
     """
     Create normalise.job_numbers: a whole number for each source and job number received, in their order.
 
+    Rows that complete the visits of another file make no jobs.
     Whole numbers keep every later join and window narrow.
     """
     con.execute(
@@ -29,7 +30,7 @@ def number_jobs(con: duckdb.DuckDBPyConnection) -> None:
                 coalesce(rows.source, '') as source,
                 case when files.has_job_id then {job_id_sql(has_job_id=True)} else {job_id_sql(has_job_id=False)} end as job_id
             from received.rows as rows
-            join normalise.files as files on files.file_no = rows.file_no
+            join normalise.files as files on files.file_no = rows.file_no and files.completes is null
         )
         where job_id is not null
         """

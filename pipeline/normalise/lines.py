@@ -38,6 +38,15 @@ class Reading:
     mended: tuple[str, ...] = ()
     # Columns whose cells may hold several works: a list of quantities is read with the works it belongs to.
     split: tuple[str, ...] = ()
+    # What the rows are matched by where they complete the visits of another file; empty where they are visits.
+    completes_by: str = ""
+
+    @property
+    def job_id(self) -> str:
+        """SQL for the job number; a row that completes a visit gets none made."""
+        if self.completes_by and not self.has_job_id:
+            return "cast(null as varchar)"
+        return job_id_sql(has_job_id=self.has_job_id)
 
 
 def read_lines(
@@ -67,11 +76,13 @@ def lines_sql(reading: Reading, files: tuple[int, ...], currency: str) -> str:
         **line_columns.values(reading.time_zone),
         **line_columns.amounts(),
     }
-    checks = line_checks(has_job_id=reading.has_job_id)
+    checks = line_checks(has_job_id=reading.has_job_id, completes_by=reading.completes_by)
+    # A row that completes a visit belongs to no job yet: tables/completing_rows.sql finds it.
+    job_no = "cast(null as bigint)" if reading.completes_by else "jobs.job_no"
     return f"""
 with cells as (
     select rows.file_no, rows.load_no, rows.record, rows.line, rows.row_digest, rows.row_problem,
-    coalesce(rows.source, '') as source, {job_id_sql(has_job_id=reading.has_job_id)} as job_id,
+    coalesce(rows.source, '') as source, {reading.job_id} as job_id,
     {_listed({name: _cell(name, reading) for name in _cell_columns()})}{", mended.columns_mended" if reading.mended else ""}
     from received.rows as rows
     {_MENDED if reading.mended else ""}
@@ -96,7 +107,7 @@ checked as (
     select judged.*, {all_problems(checks)} as problems
     from (select read.*, {first_problem(checks)} as problem from read) as judged
 )
-select {", ".join(f'checked."{name}"' for name in columns)}, jobs.job_no,
+select {", ".join(f'checked."{name}"' for name in columns)}, {job_no} as job_no,
     {line_columns.first_odd_hour("column")} as odd_hour_column, {line_columns.first_odd_hour("hour")} as odd_hour,
     {line_columns.mark("job", "machine")} as job_mark, {line_columns.mark("visit")} as visit_mark,
     {problem_columns()}, checked.problems
@@ -107,16 +118,20 @@ from checked left join normalise.job_numbers as jobs on jobs.source = checked.so
 def _groups(
     con: duckdb.DuckDBPyConnection, layouts: Mapping[str, LayoutReading], forms: dict[int, dict[str, Form]]
 ) -> dict[Reading, tuple[int, ...]]:
-    sql = "select file_no, layout, time_zone, has_job_id from normalise.files where kind = 'log' order by file_order"
+    sql = (
+        "select file_no, layout, time_zone, has_job_id, coalesce(completes_by, '') from normalise.files "
+        "where kind = 'log' order by file_order"
+    )
     mended = _mended_columns(con)
     groups: dict[Reading, list[int]] = defaultdict(list)
-    for file_no, layout, zone, has_job_id in con.execute(sql).fetchall():
+    for file_no, layout, zone, has_job_id, completes_by in con.execute(sql).fetchall():
         empty = empty_cell_meanings(layouts.get(layout))
         chosen = tuple(forms[file_no].items())
         split = layouts[layout].split if layout in layouts else ()
-        groups[Reading(layout, zone, has_job_id, chosen, empty, mended.get(file_no, ()), split)].append(
-            file_no
+        reading = Reading(
+            layout, zone, has_job_id, chosen, empty, mended.get(file_no, ()), split, completes_by
         )
+        groups[reading].append(file_no)
     return {reading: tuple(files) for reading, files in groups.items()}
 
 

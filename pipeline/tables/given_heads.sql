@@ -9,9 +9,9 @@ groups as (
         min(job_mark) = max(job_mark) as is_agreed,
         min_by(symptom, case when symptom is not null then row_no end) as symptom,
         min_by(fault_code, case when fault_code is not null then row_no end) as fault_code,
-        min(least(reported_on, started_on, finished_on)) as first_day_on,
-        max(greatest(reported_on, started_on, finished_on)) as last_day_on,
-    from tables.given_lines
+        min(case when is_own then least(reported_on, started_on, finished_on) end) as first_day_on,
+        max(case when is_own then greatest(reported_on, started_on, finished_on) end) as last_day_on,
+    from tables.head_lines
     group by job_no
 ),
 
@@ -50,8 +50,8 @@ agreed as (
 patchy as (
     select
         job_no,
-        min(source) as source,
-        min(job_id) as job_id,
+        min_by(source, row_no) as source,
+        min_by(job_id, row_no) as job_id,
         min_by(job_kind, case when job_kind is not null then row_no end) as job_kind,
         min_by(return_of, case when return_of is not null then row_no end) as return_of,
         min_by(return_reason, case when return_reason is not null then row_no end) as return_reason,
@@ -69,7 +69,7 @@ patchy as (
         min_by(area, case when area is not null then row_no end) as area,
         min_by(reported_at, case when reported_at is not null then row_no end) as reported_at,
         min_by(reported_on, case when reported_on is not null then row_no end) as reported_on,
-    from tables.given_lines
+    from tables.head_lines
     where job_no in (select job_no from groups where not is_agreed)
     group by job_no
 ),

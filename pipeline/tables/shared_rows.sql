@@ -5,7 +5,7 @@ with
 shared_jobs as (
     select job_no
     from normalise.lines
-    where problem_reason is null
+    where problem_reason is null and job_no is not null
     group by job_no
     having min(file_no) <> max(file_no)
 ),
@@ -47,7 +47,7 @@ edges as (
         max(lines.row_no) as last_row_no,
     from normalise.lines as lines
     left join tables.repeated_rows as repeated on repeated.row_no = lines.row_no
-    where lines.problem_reason is null and repeated.row_no is null
+    where lines.problem_reason is null and lines.job_no is not null and repeated.row_no is null
     group by lines.file_no
 ),
 

@@ -69,6 +69,9 @@ unused as (
     select row_no, 'repeated', null, null, null
     from tables.repeated_rows
     union all
+    select row_no, 'repeated', null, null, null
+    from tables.repeated_completions
+    union all
     select row_no, fate, null, null, null
     from shared
     where fate is not null
