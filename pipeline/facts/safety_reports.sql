@@ -27,7 +27,7 @@ told as (
         end as report_key,
     from normalise.row_dangers as dangers
     join normalise.lines as lines on lines.row_no = dangers.row_no
-    left join tables.lines as used on used.line_no = dangers.row_no
+    left join tables.lines as used on used.row_no = dangers.row_no
     left join tables.joined_jobs as joined on joined.given_no = lines.job_no
     left join tables.jobs as others on others.job_no = coalesce(joined.job_no, lines.job_no)
     left join tables.unused_rows as unused on unused.row_no = dangers.row_no

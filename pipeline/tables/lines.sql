@@ -37,6 +37,7 @@ select
     visits.visit_no,
     -- Lines stand in the order in which they were received, works of one row in the order written.
     keyed.row_no * 100 + keyed.piece_no as line_no,
+    keyed.row_no,
     keyed.file_no,
     keyed.record,
     keyed.symptom,
