@@ -218,6 +218,11 @@ def _add_measure(commands: Any) -> None:
         "--basis", choices=BASES, help="which machines a rate is over (default: the best the store allows)"
     )
     parser.add_argument("--people", action="store_true", help="allow figures by technician")
+    parser.add_argument(
+        "--working",
+        action="store_true",
+        help="say on standard error how it was worked out: definition, window, rows, queries, fingerprint",
+    )
     _printing(parser)
 
 
@@ -368,7 +373,7 @@ def _job_sheet(options: argparse.Namespace) -> None:
 
 
 def _measure(options: argparse.Namespace) -> None:
-    from pipeline.measures import MEASURES, Question, evaluate, moment_of
+    from pipeline.measures import MEASURES, Question, evaluate_with_working, moment_of
     from pipeline.store.folder import Store
 
     question = Question(
@@ -382,10 +387,12 @@ def _measure(options: argparse.Namespace) -> None:
         people=options.people,
     )
     with Store(options.store).connect() as con:
-        result = evaluate(con, options.name, question)
+        result, working = evaluate_with_working(con, options.name, question)
     if not result.height:
         _say(MEASURES[options.name].when_none)
     _show(result, options)
+    if options.working:
+        _say(working.text())
 
 
 def _dashboard(options: argparse.Namespace) -> NoReturn:

@@ -1,0 +1,140 @@
+"""How a figure was worked out: definition, window, rows, queries, estimator, and a fingerprint that a second run gives again."""
+
+from __future__ import annotations
+
+import hashlib
+import inspect
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass
+from importlib.metadata import version
+
+import duckdb
+import polars as pl
+import polars.selectors as cs
+
+from pipeline.measures.query import Asked, listening
+from pipeline.measures.question import Question
+from pipeline.measures.registry import MEASURES, Measure, evaluate
+
+DIGITS = 9  # of a number in the fingerprint; the last ones depend on the order in which a machine adds
+
+
+@dataclass(frozen=True)
+class Working:
+    """
+    What stands behind one answer.
+
+    Attributes
+    ----------
+    measure : Measure
+        Its definition and the source of its estimator.
+    definition_version : str
+        Fingerprint of the definition and of the file that works it out: it changes whenever one of them does.
+    asked : Question
+        Groups, window asked for, choices.
+    window : tuple of str
+        First moment, and first moment that no longer counts; empty where the answer has no rows.
+    fates : tuple of (str, str, int)
+        Of all rows received: fate, reason, count.
+    left_out : tuple of str
+        What the answer's own notes say.
+    queries : tuple of Asked
+        Every query, with the values bound to it.
+    fingerprint : str
+        Of the definition, the question, everything received and the answer.
+    """
+
+    measure: Measure
+    definition_version: str
+    asked: Question
+    window: tuple[str, ...]
+    fates: tuple[tuple[str, str, int], ...]
+    left_out: tuple[str, ...]
+    queries: tuple[Asked, ...]
+    fingerprint: str
+
+    def text(self) -> str:
+        """For people: one fact a line, then the queries."""
+        lines = [
+            f"{self.measure.name}: {self.measure.question}",
+            f"Definition {self.definition_version}: {self.measure.definition}",
+            f"Estimator: {self.measure.source}",
+            f"Window: {' up to, and without, '.join(self.window) or 'no rows'}",
+            f"Asked: {_choices(self.asked)}",
+            "Rows received: " + "; ".join(_fate(*fate) for fate in self.fates),
+            *(f"Left out: {note}" for note in self.left_out),
+            f"Fingerprint: {self.fingerprint} (mendstat {version('mendstat')}); the same question to the same store gives it again",
+            *(f"Query {number}:\n{asked.text()}" for number, asked in enumerate(self.queries, start=1)),
+        ]
+        return "\n".join(lines) + "\n"
+
+
+def evaluate_with_working(
+    con: duckdb.DuckDBPyConnection, name: str, question: Question | None = None
+) -> tuple[pl.DataFrame, Working]:
+    """
+    Work out a figure and say how.
+
+    Parameters
+    ----------
+    con, name, question
+        As for `evaluate`; the same errors are raised.
+    """
+    question = question or Question()
+    with listening() as asked:
+        result = evaluate(con, name, question)
+    measure = MEASURES[name]
+    queries = tuple(asked)
+    definition = _definition_version(measure)
+    working = Working(
+        measure,
+        definition,
+        question,
+        _window(result),
+        _fates(con),
+        tuple(dict.fromkeys(note for note in result.get_column("note").to_list() if note)),
+        queries,
+        _hash([name, definition, _choices(question), _received(con), _rounded(result)])[:16],
+    )
+    return result, working
+
+
+def _definition_version(measure: Measure) -> str:
+    file = inspect.getsource(inspect.getmodule(measure.work_out) or measure.work_out)
+    return _hash([measure.definition, measure.source, file])[:8]
+
+
+def _choices(question: Question) -> str:
+    said = {name: value for name, value in asdict(question).items() if value not in (None, (), False)}
+    return json.dumps(said, default=str, sort_keys=True)
+
+
+def _window(result: pl.DataFrame) -> tuple[str, ...]:
+    if not result.height or "from" not in result.columns:
+        return ()
+    return tuple(str(result.get_column(name)[0]) for name in ("from", "complete_to"))
+
+
+def _fates(con: duckdb.DuckDBPyConnection) -> tuple[tuple[str, str, int], ...]:
+    rows = con.execute(
+        "select fate, coalesce(reason, ''), count(*) from tables.fates group by all order by 3 desc, 1, 2"
+    ).fetchall()
+    return tuple((fate, reason, count) for fate, reason, count in rows)
+
+
+def _fate(fate: str, reason: str, count: int) -> str:
+    return f"{count:,} {fate}" + (f" ({reason})" if reason else "")
+
+
+def _received(con: duckdb.DuckDBPyConnection) -> str:
+    """What the build was made from: everything received and every choice that was laid over it."""
+    return str(con.execute("select * from settings.build").fetchall())
+
+
+def _rounded(result: pl.DataFrame) -> str:
+    return result.with_columns(cs.float().round_sig_figs(DIGITS)).write_csv()
+
+
+def _hash(texts: Sequence[str] | Mapping[str, str]) -> str:
+    return hashlib.sha256("\x1e".join(texts).encode()).hexdigest()
