@@ -49,6 +49,8 @@ class Layout:
     lines_may_repeat: bool = False
     split: tuple[str, ...] = ()
     completes: Completes | None = None
+    forms: Mapping[str, str] = field(default_factory=dict)
+    not_recorded: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

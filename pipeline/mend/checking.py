@@ -15,7 +15,8 @@ from pipeline.intake.typed import shape
 from pipeline.mend.list_file import Given
 from pipeline.mend.values import LIKE, as_kept
 from pipeline.normalise import LayoutReading
-from pipeline.normalise.forms import FORMS, TYPED, Form
+from pipeline.normalise.column_forms import FileForms, kept_forms
+from pipeline.normalise.forms import TYPED
 from pipeline.received_tables import put_received
 from pipeline.settings import Settings
 from pipeline.standard_log import LISTS, Column, mendable_columns
@@ -48,7 +49,7 @@ class Cell:
 class Known:
     """What the build says: forms of the columns, problems of the rows set aside, rows that were mended."""
 
-    forms: dict[int, dict[str, Form]]
+    forms: dict[int, FileForms]
     problems: Problems
     mended: frozenset[Row]
 
@@ -155,7 +156,7 @@ class Checking:
             for (file_no, name), numbers in groups.items():
                 own = self.known.forms.get(file_no, {}).get(name)
                 values = [cells[n].given.value for n in numbers]
-                readings = as_kept(con, cells[numbers[0]].column, own, values)
+                readings = as_kept(con, cells[numbers[0]].column, own.form if own else None, values)
                 for n, found in zip(numbers, readings, strict=True):
                     texts[n] = self._one(cells[n], found.ways)
         return texts
@@ -217,20 +218,8 @@ def _looks(cell: Cell) -> str:
 
 
 def _known(con: duckdb.DuckDBPyConnection) -> Known:
-    names = {(form.kind, form.name): form for form in FORMS}
-    forms: dict[int, dict[str, Form]] = defaultdict(dict)
-    kinds = {
-        column.name: TYPED[column.kind]
-        for columns in LISTS.values()
-        for column in columns
-        if column.kind in TYPED
-    }
-    for file_no, column, form in con.execute(
-        "select file_no, column_name, form from normalise.forms"
-    ).fetchall():
-        forms[file_no][column] = names[kinds[column], form]
     mended = con.execute("select distinct file_no, record from received.corrections").fetchall()
-    return Known(dict(forms), _problems(con), frozenset(mended))
+    return Known(kept_forms(con), _problems(con), frozenset(mended))
 
 
 def _problems(con: duckdb.DuckDBPyConnection) -> Problems:

@@ -18,6 +18,7 @@ from pipeline.standard_log import Column
 LIKE = {
     "moment": "2026-03-04 or 2026-03-04T14:05",
     "day": "2026-03-04",
+    "minutes": "40 or 1h30",
     "number": "40 or 12.5",
     "money": "12.50",
 }

@@ -7,9 +7,9 @@ from pathlib import Path
 
 import duckdb
 
+from pipeline.normalise.column_forms import FileForms, choose_forms
 from pipeline.normalise.dangers import read_dangers
 from pipeline.normalise.files import LayoutReading, number_files
-from pipeline.normalise.forms import Form, choose_forms
 from pipeline.normalise.job_numbers import number_jobs
 from pipeline.normalise.lines import read_lines
 from pipeline.normalise.lists import read_lists
@@ -31,7 +31,7 @@ def run(
     settings: Settings,
     layouts: Mapping[str, LayoutReading],
     vocabulary_folder: Path | None = None,
-    forms: dict[int, dict[str, Form]] | None = None,
+    forms: Mapping[int, FileForms] | None = None,
 ) -> None:
     """
     Create the schema normalise from received.*.
@@ -47,8 +47,8 @@ def run(
         By the name in received.files.layout; a layout that is missing here says nothing.
     vocabulary_folder : Path or None
         The shop's own vocabulary, which wins over the starter words.
-    forms : dict or None
-        Form by file number and column, where it is decided already; else the rows decide.
+    forms : mapping or None
+        By file number and column, where it is decided already; else the rows decide.
     """
     con.execute("create schema if not exists normalise")
     number_files(con, settings, layouts)
@@ -61,6 +61,7 @@ def run(
     store_rows(con, "outside_causes", text_columns("meaning"), outside)
     read_part_numbers(con, words["unit_type"], reader.no_parts)
     number_jobs(con)
-    read_lines(con, settings, layouts, choose_forms(con) if forms is None else forms)
-    read_lists(con, settings)
+    forms = choose_forms(con, layouts) if forms is None else forms
+    read_lines(con, settings, layouts, forms)
+    read_lists(con, settings, forms)
     list_problems(con)

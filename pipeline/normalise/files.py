@@ -49,6 +49,14 @@ class LayoutReading(Protocol):
     def completes(self) -> Completing | None:
         """The visits that the rows say more about, where they are no visits of their own."""
 
+    @property
+    def forms(self) -> Mapping[str, str]:
+        """Written forms that a person named, by column."""
+
+    @property
+    def not_recorded(self) -> tuple[str, ...]:
+        """Columns that nobody ever wrote down, as a person said."""
+
 
 def number_files(
     con: duckdb.DuckDBPyConnection, settings: Settings, layouts: Mapping[str, LayoutReading]

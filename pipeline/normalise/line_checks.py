@@ -34,6 +34,7 @@ def line_checks(*, has_job_id: bool, completes_by: str = "") -> list[Check]:
             Check(name, "negative minutes", f'"{name}" < 0', cell=f'"c_{name}"')
             for name in columns_of_kind("log", "minutes")
         ),
+        Check("charge", "amounts in several currencies", "has_several_currencies"),
         _finished_first(),
         *(
             Check(column, "dated after the file was received", f"{day} > received_on", cell=f'"c_{column}"')

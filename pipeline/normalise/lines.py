@@ -9,8 +9,10 @@ from dataclasses import dataclass
 import duckdb
 
 from pipeline.normalise import line_columns, typed
+from pipeline.normalise.amount_currency import NAMES_NONE, AmountCurrency, currency_of_amounts
+from pipeline.normalise.column_forms import FileForms
 from pipeline.normalise.files import LayoutReading
-from pipeline.normalise.forms import TYPED, Form, forms_of
+from pipeline.normalise.forms import TYPED, Form, default_form
 from pipeline.normalise.job_numbers import job_id_sql
 from pipeline.normalise.line_checks import line_checks
 from pipeline.normalise.meanings import empty_cell_meanings, word_columns
@@ -40,6 +42,7 @@ class Reading:
     split: tuple[str, ...] = ()
     # What the rows are matched by where they complete the visits of another file; empty where they are visits.
     completes_by: str = ""
+    currencies: AmountCurrency = NAMES_NONE
 
     @property
     def job_id(self) -> str:
@@ -53,7 +56,7 @@ def read_lines(
     con: duckdb.DuckDBPyConnection,
     settings: Settings,
     layouts: Mapping[str, LayoutReading],
-    forms: dict[int, dict[str, Form]],
+    forms: Mapping[int, FileForms],
 ) -> None:
     """Create normalise.lines."""
     nothing = Reading("", settings.time_zone, has_job_id=True, forms=_default_forms())
@@ -90,13 +93,13 @@ with cells as (
 ),
 written as (
     select cells.*, {_listed(_written(reading))},
-    coalesce(upper(cells.currency), nullif({typed.quoted(currency)}, '')) as currency_used
+    {reading.currencies.used_sql(currency)} as currency_used, {reading.currencies.several_sql()} as has_several_currencies
     from cells
 ),
 read as (
     select written.row_problem, {_listed({f"c_{name}": f'written."{name}"' for name in _typed_columns()})},
     {_listed({f"w_{name}": f'written."w_{name}"' for name in _typed_columns()})},
-    {_listed(line_columns.odd_hours(reading.time_zone))},
+    {_listed(line_columns.odd_hours(reading.time_zone))}, written.has_several_currencies,
     files.received_on, {_listed(columns)}
     from written
     join normalise.files as files on files.file_no = written.file_no
@@ -116,7 +119,7 @@ from checked left join normalise.job_numbers as jobs on jobs.source = checked.so
 
 
 def _groups(
-    con: duckdb.DuckDBPyConnection, layouts: Mapping[str, LayoutReading], forms: dict[int, dict[str, Form]]
+    con: duckdb.DuckDBPyConnection, layouts: Mapping[str, LayoutReading], forms: Mapping[int, FileForms]
 ) -> dict[Reading, tuple[int, ...]]:
     sql = (
         "select file_no, layout, time_zone, has_job_id, coalesce(completes_by, '') from normalise.files "
@@ -126,10 +129,19 @@ def _groups(
     groups: dict[Reading, list[int]] = defaultdict(list)
     for file_no, layout, zone, has_job_id, completes_by in con.execute(sql).fetchall():
         empty = empty_cell_meanings(layouts.get(layout))
-        chosen = tuple(forms[file_no].items())
+        columns = forms[file_no]
+        read = tuple((name, column.form) for name, column in columns.items())
         split = layouts[layout].split if layout in layouts else ()
         reading = Reading(
-            layout, zone, has_job_id, chosen, empty, mended.get(file_no, ()), split, completes_by
+            layout,
+            zone,
+            has_job_id,
+            read,
+            empty,
+            mended=mended.get(file_no, ()),
+            split=split,
+            completes_by=completes_by,
+            currencies=currency_of_amounts(columns),
         )
         groups[reading].append(file_no)
     return {reading: tuple(files) for reading, files in groups.items()}
@@ -146,7 +158,7 @@ def _mended_columns(con: duckdb.DuckDBPyConnection) -> dict[int, tuple[str, ...]
 
 
 def _default_forms() -> tuple[tuple[str, Form], ...]:
-    return tuple((column.name, forms_of(TYPED[column.kind])[0]) for column in LOG if column.kind in TYPED)
+    return tuple((column.name, default_form(TYPED[column.kind])) for column in LOG if column.kind in TYPED)
 
 
 def _listed(columns: Mapping[str, str]) -> str:
@@ -178,7 +190,7 @@ def _value(name: str, form: Form, reading: Reading) -> str:
     if name not in reading.mended:
         return form.sql(cell)
     is_mended = f"list_contains(cells.columns_mended, '{name}')"
-    return f"case when {is_mended} then {forms_of(form.kind)[0].sql(cell)} else {form.sql(cell)} end"
+    return f"case when {is_mended} then {default_form(form.kind).sql(cell)} else {form.sql(cell)} end"
 
 
 def _joins(layout: str) -> str:

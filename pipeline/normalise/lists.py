@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
+from collections.abc import Mapping
+
 import duckdb
 
 from pipeline.normalise import typed
+from pipeline.normalise.column_forms import FileForms
 from pipeline.normalise.files import RECORDS_A_FILE
-from pipeline.normalise.forms import TYPED, Form, forms_of
+from pipeline.normalise.forms import TYPED, Form, default_form
 from pipeline.normalise.money import minor_digits
 from pipeline.normalise.problems import Check, all_problems, first_problem, problem_columns, unreadable
 from pipeline.settings import Settings
@@ -25,25 +29,41 @@ NEEDED = {
 NEVER_NEGATIVE = {("stock", "quantity")}
 
 
-def read_lists(con: duckdb.DuckDBPyConnection, settings: Settings) -> None:
+def read_lists(con: duckdb.DuckDBPyConnection, settings: Settings, forms: Mapping[int, FileForms]) -> None:
     """Create normalise.machine_list, .parts_list, .stock_list and .notice_list, one row per received row."""
     for kind, table in TABLES.items():
-        con.execute(f"create or replace table normalise.{table} as {list_sql(kind, settings.currency)}")
+        start = f"create or replace table normalise.{table} as"
+        for read, files in _groups(con, kind, forms).items():
+            con.execute(f"{start} {list_sql(kind, settings.currency, dict(read), files)}")
+            start = f"insert into normalise.{table}"
 
 
-def list_sql(kind: str, currency: str) -> str:
-    """The query that reads a list. A list is read by the preferred form of each kind of value."""
+def _groups(
+    con: duckdb.DuckDBPyConnection, kind: str, forms: Mapping[int, FileForms]
+) -> dict[tuple[tuple[str, Form], ...], tuple[int, ...]]:
+    """Files of a kind by the forms they are read in; without a file the columns are made by the default forms."""
+    groups: dict[tuple[tuple[str, Form], ...], list[int]] = defaultdict(list)
+    sql = "select file_no from normalise.files where kind = $1 order by file_order"
+    for (file_no,) in con.execute(sql, [kind]).fetchall():
+        groups[tuple((name, column.form) for name, column in forms[file_no].items())].append(file_no)
+    default = tuple((c.name, default_form(TYPED[c.kind])) for c in LISTS[kind] if c.kind in TYPED)
+    return {read: tuple(files) for read, files in groups.items()} or {default: ()}
+
+
+def list_sql(kind: str, currency: str, forms: Mapping[str, Form], files: tuple[int, ...]) -> str:
+    """The query that reads the rows of some files of a list; without files it gives the columns and no row."""
     columns = LISTS[kind]
-    selected = ",\n    ".join(_column(kind, column, currency) for column in columns)
+    selected = ",\n    ".join(_column(kind, column, currency, forms) for column in columns)
     joins = "".join(_join(kind, column) for column in columns)
     return f"""
 with read as (
     select files.file_order * {RECORDS_A_FILE} + rows.record as row_no, rows.file_no, rows.record, rows.row_digest,
     {selected},
-    {first_problem(_checks(kind))} as problem, {all_problems(_checks(kind))} as problems
+    {first_problem(_checks(kind, forms))} as problem, {all_problems(_checks(kind, forms))} as problems
     from received.{kind} as rows
     join normalise.files as files on files.file_no = rows.file_no
     {joins}
+    where rows.file_no in ({", ".join(str(file) for file in files) or "null"})
 )
 select read.* exclude (problem),
     {problem_columns()}
@@ -51,11 +71,7 @@ from read
 """
 
 
-def _form(column: Column) -> Form:
-    return forms_of(TYPED[column.kind])[0]
-
-
-def _column(kind: str, column: Column, currency: str) -> str:
+def _column(kind: str, column: Column, currency: str, forms: Mapping[str, Form]) -> str:
     name = column.name
     if name == "part_no":
         return f"{typed.cell(name)} as part_no, numbers.part_key"
@@ -67,9 +83,9 @@ def _column(kind: str, column: Column, currency: str) -> str:
         )
         return f"{answer} as {name}"
     if column.kind == "money":
-        return f"cast(round({_form(column).sql(typed.cell(name))} * {10 ** minor_digits(currency)}) as bigint) as {name}_minor"
+        return f"cast(round({forms[name].sql(typed.cell(name))} * {10 ** minor_digits(currency)}) as bigint) as {name}_minor"
     if column.kind in TYPED:
-        return f"{_form(column).sql(typed.cell(name))} as {name}"
+        return f"{forms[name].sql(typed.cell(name))} as {name}"
     return f'{typed.cell(name)} as "{name}"'
 
 
@@ -99,20 +115,20 @@ def _join(kind: str, column: Column) -> str:
     )
 
 
-def _checks(kind: str) -> list[Check]:
+def _checks(kind: str, forms: Mapping[str, Form]) -> list[Check]:
     needed = [Check(name, f"no {name}", f"{typed.cell(name)} is null") for name in NEEDED[kind]]
     negative = [
         Check(
             column.name,
             "negative",
-            f"{_form(column).sql(typed.cell(column.name))} < 0",
+            f"{forms[column.name].sql(typed.cell(column.name))} < 0",
             cell=typed.cell(column.name),
         )
         for column in LISTS[kind]
         if (kind, column.name) in NEVER_NEGATIVE
     ]
     read = [
-        unreadable(column, typed.cell(column.name), _form(column).sql(typed.cell(column.name)))
+        unreadable(column, typed.cell(column.name), forms[column.name].sql(typed.cell(column.name)))
         for column in LISTS[kind]
         if column.kind in TYPED
     ]

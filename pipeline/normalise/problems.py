@@ -36,7 +36,7 @@ class Check:
     also: tuple[tuple[str, str], ...] = ()
 
 
-_WHAT = {"moment": "a date or time", "day": "a date", "money": "an amount"}
+_WHAT = {"moment": "a date or time", "day": "a date", "minutes": "a length of time", "money": "an amount"}
 
 
 def unreadable(column: Column, cell: str, value: str) -> Check:
