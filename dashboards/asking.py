@@ -36,11 +36,10 @@ def page_of(
         Whether what only a trainer can act on stands before everything else too.
     """
     fleet = data.open_fleet()
-    blocks.title(name, fleet)
+    blocks.title(name, fleet, for_trainer=for_trainer)
     if fleet is None:
         blocks.empty()
         return
-    blocks.pinned(fleet, for_trainer=for_trainer)
     blocks.caution()
     kinds = [ALL_KINDS, *fleet.kinds()]
     chosen = st.session_state.get(KIND_KEY, ALL_KINDS)

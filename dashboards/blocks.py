@@ -11,22 +11,24 @@ import altair as alt
 import streamlit as st
 from altair.utils.schemapi import debug_mode
 
-from dashboards import words
-from dashboards.data import Fleet, Pinned
+from dashboards import pinned
+from dashboards.data import Fleet
 from dashboards.words import Told
+from pipeline.vocabulary.cautions import GENERAL
 
 INVENTED = "The log of an invented firm. No person, maker, model or place in it is real."
 NO_LOG = "No log loaded yet. Run: mendstat load FILE"
-CAUTION = (
-    "Before any work on a machine: isolate it and prove it dead, water and gas off, let it cool. "
-    "Gas, sealed refrigeration, "
-    "microwave ovens and fixed wiring are for people licensed for them; local codes come first."
-)
-MEND_FIRST = "A report is listed whatever else was said of it, and never counted away. Make safe first; then read the figures."
 
 
-def title(text: str, fleet: Fleet | None = None) -> None:
-    """Name of the page, small, so that the first question leads; an invented log says so first of all."""
+def title(text: str, fleet: Fleet | None = None, *, for_trainer: bool = False) -> None:
+    """
+    Name of the page, small, so that the first question leads; an invented log says so.
+
+    Above it, on every page: reports of a danger and notices.
+    """
+    first = pinned.block(fleet.pinned(), for_trainer=for_trainer) if fleet is not None else ""
+    if first:
+        st.html(first)
     st.title(text, anchor=False)
     if fleet is not None and fleet.is_sample():
         rests_on(INVENTED)
@@ -96,44 +98,7 @@ def points(*items: tuple[str, str]) -> None:
 
 def caution() -> None:
     """Stands above everything on a page that speaks of work on machines."""
-    st.html(f'<p class="caution" role="note">{escape(CAUTION)}</p>')
-
-
-def pinned(fleet: Fleet, *, for_trainer: bool = False) -> None:
-    """Stands first on every page: reports of a danger and notices, each one listed in the fold."""
-    found = fleet.pinned()
-    head = pinned_head(found, for_trainer=for_trainer)
-    if not head:
-        return
-    cautions(head, "pinned")
-    with st.expander("Read them one by one"):
-        st.html(
-            "".join(f'<p class="next">{escape(line)}</p>' for line in (*found.reports, *found.notices))
-            + f'<p class="rests">{escape(MEND_FIRST)}</p>'
-        )
-
-
-def pinned_head(found: Pinned, *, for_trainer: bool) -> list[str]:
-    """The lines in sight: how many reports, how many soon after our own visit, and the first of them."""
-    lines = []
-    if found.reports:
-        soon = f", {words.whole(found.soon)} soon after our own visit" if found.soon else ""
-        many = words.counted(len(found.reports), "safety report", "safety reports")
-        lines.append(f"{many}{soon}. {found.reports[0]}.")
-    if found.notices:
-        one = "notice concerns machines in the log"
-        many = words.counted(len(found.notices), one, "notices concern machines in the log")
-        lines.append(f"{many}.")
-    if found.unread_notices:
-        lines.append(
-            f"{words.counted(found.unread_notices, 'notice', 'notices')} could not be read: see the log."
-        )
-    if for_trainer and found.cut_outs:
-        jobs = words.counted(found.cut_outs, "job", "jobs")
-        lines.append(
-            f"{jobs} replaced a thermal cut-out without a cause found: it will go again, or not go when it must."
-        )
-    return lines
+    st.html(f'<p class="caution" role="note">{escape(GENERAL)}</p>')
 
 
 def stop(text: str) -> None:

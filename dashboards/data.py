@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import os
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -21,6 +21,9 @@ from pipeline.estimators import sample
 from pipeline.estimators.proportions import newcombe_difference
 from pipeline.vocabulary.dangers import dangers_of
 
+DAYS_PINNED = (
+    365  # how long a safety report stands on every page, counted back from the last report of the log
+)
 _WORKED_OUT_AT_ONCE = 200  # answers kept; a frame has tens of rows
 
 
@@ -50,7 +53,7 @@ class Window:
 class Pinned:
     """What stands before everything else, in words: reports of a danger, notices, cut-outs replaced without a cause."""
 
-    reports: tuple[str, ...] = ()
+    reports: tuple[dict[str, Any], ...] = ()  # of the last twelve months of the log, and those without a day
     soon: int = 0  # reports soon after our own visit to that machine; they stand first
     notices: tuple[str, ...] = ()
     has_notice_list: bool = False
@@ -188,8 +191,16 @@ def _pinned(store: str, build: str) -> Pinned:
         reports = []
     listed = safety_words.notices(con)
     concerning = [row for row in listed or [] if row["count_machines"] or row["count_jobs_unknown"]]
+    # Rows that are all set aside may bear any day; a report without a day is never left out.
+    last = _rows(store, build, "select max(last_report_on) from facts.windows")[0][0]
+    since = last - timedelta(days=DAYS_PINNED) if last else date.min
+    reports = [
+        {**row, "after_visit": safety_words.after_visit_words(row["days_since_own_visit"])}
+        for row in reports
+        if row["reported_on"] is None or row["reported_on"] > since
+    ]
     return Pinned(
-        reports=tuple(safety_words.report_words(row) for row in reports),
+        reports=tuple(reports),
         soon=sum(row["is_soon_after_own_visit"] for row in reports),
         notices=tuple(safety_words.notice_words(row) for row in concerning),
         has_notice_list=listed is not None,

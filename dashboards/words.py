@@ -153,6 +153,29 @@ def listed(things: Sequence[str], most: int = 3) -> str:
     return " and ".join(filter(None, [", ".join(things[:-1]), *things[-1:]]))
 
 
+_SPELLED = [
+    "no",
+    "one",
+    "two",
+    "three",
+    "four",
+    "five",
+    "six",
+    "seven",
+    "eight",
+    "nine",
+    "ten",
+    "eleven",
+    "twelve",
+]
+
+
+def spelled(number: int, one: str = "", many: str = "") -> str:
+    """A count in words up to twelve, in digits above, with what is counted where that is given: two reports."""
+    count = _SPELLED[number] if number < len(_SPELLED) else whole(number)
+    return f"{count} {one if number == 1 else many}".rstrip()
+
+
 def counted(number: float, one: str, many: str) -> str:
     """1 job, 2 jobs."""
     return f"{whole(number)} {one if number == 1 else many}"

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import streamlit as st
 
-from dashboards import blocks, cautions, data
+from dashboards import blocks, data, pinned
 from dashboards.questions import such_jobs
 from dashboards.words import Told
+from pipeline.vocabulary import cautions
 
 TITLE = "At the machine"
-NO_NOTICES = "No list of notices is loaded, so nothing can be said about recalls: look at the authority's list before you quote."
 KIND_KEY, SYMPTOM_KEY = "machine_kind", "machine_symptom"
 
 
@@ -20,7 +20,6 @@ def render() -> None:
     if fleet is None:
         blocks.empty()
         return
-    blocks.pinned(fleet)
     kinds = fleet.kinds()
     if not kinds:
         blocks.caution()
@@ -44,7 +43,7 @@ def render() -> None:
     else:
         such_jobs.render(fleet, kind, symptom)
     if not fleet.pinned().has_notice_list:
-        blocks.rests_on(NO_NOTICES)
+        blocks.rests_on(pinned.NO_LIST_MACHINE)
 
 
 def _choose(fleet: data.Fleet, kinds: list[str]) -> tuple[str, str | None]:

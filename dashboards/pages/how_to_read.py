@@ -23,7 +23,7 @@ EXAMPLE = pl.DataFrame(
 
 def render() -> None:
     """Draw the page."""
-    blocks.title("How to read the figures")
+    blocks.title("How to read the figures", data.open_fleet())
     _ranges()
     blocks.parting()
     _whose_machines()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dashboards import blocks, data
+from dashboards import blocks, data, pinned
 from dashboards.questions import accounts, gaps
 
 
@@ -14,5 +14,7 @@ def render() -> None:
         blocks.empty()
         return
     accounts.render(fleet)
+    if not fleet.pinned().has_notice_list:
+        blocks.rests_on(pinned.NO_LIST)
     blocks.parting()
     gaps.render(fleet)

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
-from dashboards import blocks, cautions, words
+from dashboards import blocks, words
 from dashboards.charts.interval_rows import Scale
 from dashboards.data import Fleet
 from dashboards.questions.rows import Drawn, show_rows
 from dashboards.words import Told
+from pipeline.vocabulary import cautions
 
 DAYS = 30
 LISTED = 5

@@ -7,6 +7,7 @@ import pytest
 
 from dashboards import blocks, data, words
 from dashboards.pages import PAGES
+from pipeline.vocabulary import cautions
 
 PATHS = [page.path for page in PAGES]
 
@@ -202,7 +203,7 @@ def test_pages_speak_of_machines_and_breakdowns(fleet, page, path, jargon):
 
 @pytest.mark.parametrize("path", ["what-the-log-says", "how-to-read"])
 def test_pages_that_name_work_on_machines_carry_the_caution(fleet, page, path):
-    assert blocks.CAUTION in texts(page(path))
+    assert cautions.GENERAL in texts(page(path))
 
 
 def test_what_a_figure_leaves_out_is_said_below_it(fleet, first_page, monkeypatch):

@@ -4,12 +4,11 @@ import json
 
 import pytest
 
-from dashboards import blocks, cautions, data, words
+from dashboards import blocks, data, words
 from dashboards.data import Pinned
 from dashboards.questions import checks, comebacks, holding, unpaid, wrong_parts
 from dashboards.words import Told
-
-REPORT = "2026-02-26: washer, burning smell, 7 days after our own visit (J26-03958)"
+from pipeline.vocabulary import cautions
 
 
 def bodies(at) -> list[str]:
@@ -231,33 +230,10 @@ def test_a_kind_that_is_not_known_gets_every_caution():
     assert set(cautions.EVERYTHING) <= set(cautions.for_kind("kind unknown"))
 
 
-@pytest.mark.parametrize("path", ["what-the-log-says", "what-pays", "what-does-not-hold", "at-the-machine"])
-def test_safety_reports_stand_before_everything_and_are_all_listed(fleet, page, path):
-    fleet.first = Pinned(
-        reports=(REPORT, "2025-01-06: dryer, smoke (J25-02473)"),
-        soon=1,
-        notices=("Zemberly ZD 200: unplug.",),
-    )
-    shown = bodies(page(path))
-    first = next(at for at, body in enumerate(shown) if "pinned" in body)
-    assert "2 safety reports, 1 soon after our own visit" in shown[first]
-    assert REPORT in shown[first]
-    assert "1 notice concerns machines in the log" in shown[first]
-    assert all('class="answer"' not in body for body in shown[:first])
-    assert "2025-01-06: dryer, smoke" in "\n".join(shown)
-
-
 def test_cut_outs_replaced_without_a_cause_are_the_trainers_matter(fleet, page):
     fleet.first = Pinned(cut_outs=56)
     assert "56 jobs replaced a thermal cut-out" in texts(page("what-does-not-hold"))
     assert "thermal cut-out" not in texts(page("what-pays"))
-
-
-def test_without_a_list_of_notices_nothing_is_said_about_recalls(fleet, page):
-    said = "nothing can be said about recalls"
-    assert said in texts(page("at-the-machine"))
-    fleet.first = Pinned(has_notice_list=True)
-    assert said not in texts(page("at-the-machine"))
 
 
 def test_each_page_of_a_reader_runs_on_the_sample_with_its_own_numbers(

@@ -1,0 +1,93 @@
+"""What stands above everything on every page: safety reports of the last twelve months, notices that concern machines."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from html import escape
+from typing import Any
+
+from dashboards import words
+from dashboards.data import Pinned
+
+REPORTS_IN_SIGHT = 3
+NOTICES_IN_SIGHT = 2
+MONTHS = "in the last twelve months of the log"
+FIRST = "A report is listed whatever else was said of it. Make safe first; then read what was done before it."
+NO_LIST = "No list of notices is loaded, so nothing can be said about recalls. Load yours: mendstat load --notices FILE"
+NO_LIST_MACHINE = "No list of notices is loaded, so nothing can be said about recalls: look at the authority's list before you quote."
+
+
+def block(found: Pinned, *, for_trainer: bool = False) -> str:
+    """
+    The block as HTML; empty where there is nothing to pin.
+
+    Parameters
+    ----------
+    found : Pinned
+        Reports in the order they are shown, notices in words.
+    for_trainer : bool
+        Whether cut-outs replaced without a cause are said too.
+    """
+    parts = [*_reports(found), *_notices(found)]
+    if for_trainer and found.cut_outs:
+        parts.append(_line(f"{words.spelled(found.cut_outs, 'job', 'jobs').capitalize()} {_CUT_OUTS}"))
+    if not parts:
+        return ""
+    return f'<section class="pinned" aria-label="Safety reports and notices">{"".join(parts)}</section>'
+
+
+_CUT_OUTS = "replaced a thermal cut-out without a cause found: it will go again, or not go when it must."
+
+
+def report_line(row: dict[str, Any]) -> str:
+    """`26 Feb 2026 · dryer · burning smell · 7 days after our own visit`."""
+    kind = row["unit_type"] if row["unit_type"] not in (None, "kind unknown") else "machine"
+    when = words.day(row["reported_on"]) if row["reported_on"] else "day not known"
+    told = (when, kind, row["danger"].replace("; ", " and "), row["after_visit"])
+    return " · ".join(filter(None, told))
+
+
+def _reports(found: Pinned) -> list[str]:
+    if not found.reports:
+        return []
+    soon = ""
+    if found.soon:
+        which = "" if len(found.reports) == 1 else f"{words.spelled(found.soon)} of them "
+        soon = f", {which}soon after our own visit"
+    many = words.spelled(len(found.reports), "safety report", "safety reports").capitalize()
+    lines = [report_line(row) for row in found.reports]
+    return [_lead(f"{many} {MONTHS}{soon}."), *_listed(lines, REPORTS_IN_SIGHT), _line(FIRST)]
+
+
+def _notices(found: Pinned) -> list[str]:
+    parts = []
+    if found.notices:
+        one, many = "notice concerns machines in the log", "notices concern machines in the log"
+        lead = words.spelled(len(found.notices), one, many).capitalize()
+        parts = [_lead(f"{lead}."), *_listed(found.notices, NOTICES_IN_SIGHT)]
+    if found.unread_notices:
+        lead = words.spelled(found.unread_notices, "notice", "notices").capitalize()
+        parts.append(_line(f"{lead} of the list could not be read: see the page “The log”."))
+    return parts
+
+
+def _listed(lines: Sequence[str], in_sight: int) -> list[str]:
+    """The first lines in sight, the others folded."""
+    shown, folded = lines[:in_sight], lines[in_sight:]
+    parts = [_list(shown)]
+    if folded:
+        summary = f"the other {words.spelled(len(folded))}" if len(folded) > 1 else "the other one"
+        parts.append(f"<details><summary>{summary.capitalize()}</summary>{_list(folded)}</details>")
+    return parts
+
+
+def _list(lines: Sequence[str]) -> str:
+    return f"<ul>{''.join(f'<li>{escape(line)}</li>' for line in lines)}</ul>"
+
+
+def _lead(text: str) -> str:
+    return f'<p class="lead">{escape(text)}</p>'
+
+
+def _line(text: str) -> str:
+    return f"<p>{escape(text)}</p>"
