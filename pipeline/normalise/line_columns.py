@@ -27,16 +27,16 @@ def moment_names(column: str) -> tuple[str, str]:
     return f"{stem}_at", f"{stem}_on"
 
 
-def mark(*levels: str) -> str:
+def mark(*levels: str, leaving_out: tuple[str, ...] = ()) -> str:
     """
-    SQL for one number that stands for all that a line says about its job or its visit.
+    SQL for one number that stands for all that a line says about its job, its visit or itself, but for their numbers.
 
     Lines with the same mark agree, so that only the others have to be compared column by column.
     """
     said = [
         name
         for column in LOG
-        if column.level in levels and column.name not in ("job_id", "visit_no")
+        if column.level in levels and column.name not in ("job_id", "visit_no", *leaving_out)
         for name in _names(column)
     ]
     return f"cast(hash({', '.join(f'checked.{name}' for name in said)}) >> 1 as bigint)"

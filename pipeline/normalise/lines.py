@@ -113,6 +113,7 @@ checked as (
 select {", ".join(f'checked."{name}"' for name in columns)}, {job_no} as job_no,
     {line_columns.first_odd_hour("column")} as odd_hour_column, {line_columns.first_odd_hour("hour")} as odd_hour,
     {line_columns.mark("job", "machine")} as job_mark, {line_columns.mark("visit")} as visit_mark,
+    {line_columns.mark("job", "machine", "visit", "line", leaving_out=("return_of",))} as content_mark,
     {problem_columns()}, checked.problems
 from checked left join normalise.job_numbers as jobs on jobs.source = checked.source and jobs.job_id = checked.job_id
 """
