@@ -32,7 +32,7 @@ SHORTEST_TERM = 4
 # In running text these say how something stood, not how the visit ended.
 NOT_IN_RUNNING_TEXT = {"outcome": "open"}
 LONGEST_TEXT = 40
-_OPEN, _CLOSE = "\ue000", "\ue001"
+_OPEN, _CLOSE = "\x02", "\x03"
 _BLANK_LINE = r"\n[ \t]*\n"
 _KINDS = {column.name: column for column in LOG}
 
@@ -95,7 +95,15 @@ class RecordReader:
     def __init__(self, record: RecordText, vocabulary: KnownWords) -> None:
         self.vocabulary = vocabulary
         self._columns = dict(record.sections) | ({WHOLE: record.columns} if record.columns else {})
-        self._words = {word: re.escape(" ".join(word.rstrip(": ").split())) for word in record.sections}
+        self._words = {
+            word: r"\s+".join(re.escape(each) for each in word.rstrip(": ").split())
+            for word in record.sections
+        }
+        words = "|".join(sorted(self._words.values(), key=len, reverse=True))
+        # The boundary is that of ASCII: one of Unicode would cost ten times as much.
+        self._opening = (
+            rf"(?i)(^\s*|[.!?]\s+|\n\s*)({words})(?:\s*:|(?-u:\b))|(^|\W)({words})\s*:" if words else ""
+        )
         self._readers = {
             column: NoteReader(vocabulary.terms(column))
             for column in record.all_columns - set(WORK_COLUMNS)
@@ -137,26 +145,13 @@ class RecordReader:
 
     def _sections(self, texts: pl.Series) -> dict[str, pl.Series]:
         """Text of each section, null where it is not there; what stands before the first belongs to none."""
-        marked = pl.col("text").str.replace_all(f"[{_OPEN}{_CLOSE}]", " ").str.replace_all(r"\r\n?", "\n")
-        numbers = {word: n for n, word in enumerate(self._words)}
-        for word, pattern in self._words.items():
-            spaces = pattern.replace(r"\ ", r"\s+")
-            opened = f"{_OPEN}{numbers[word]}{_CLOSE}"
-            marked = marked.str.replace_all(rf"(?i)(^|[^\w])({spaces})\s*:", f"${{1}}{opened}")
-            marked = marked.str.replace_all(
-                rf"(?i)(^\s*|[.!?]\s+|\n\s*|{_CLOSE}\s*)({spaces})\b", f"${{1}}{opened}"
-            )
-        parts = marked.str.replace_all(_BLANK_LINE, f"{_OPEN}{_CLOSE}").str.split(_OPEN)
+        text = pl.col("text").str.replace_all(f"[{_OPEN}{_CLOSE}]", " ").str.replace_all(r"\r\n?", "\n")
+        if self._words:
+            text = text.str.replace_all(self._opening, f"${{1}}${{3}}{_OPEN}${{2}}${{4}}{_CLOSE}")
+        parts = text.str.replace_all(_BLANK_LINE, f"{_OPEN}{_CLOSE}").str.split(_OPEN)
         columns = [
-            parts.list.eval(
-                pl.element()
-                .filter(pl.element().str.starts_with(f"{n}{_CLOSE}"))
-                .str.strip_prefix(f"{n}{_CLOSE}")
-                .str.strip_chars()
-            )
-            .list.join("\n")
-            .alias(word)
-            for word, n in numbers.items()
+            parts.list.eval(_told_under(pattern)).list.join("\n").alias(word)
+            for word, pattern in self._words.items()
         ]
         frame = texts.alias("text").to_frame().select(*columns, pl.col("text").alias(WHOLE))
         wanted = [section for section in self._columns if section in frame.columns]
@@ -207,6 +202,13 @@ class RecordReader:
     def _one(self, column: str, joined: str) -> str:
         terms = joined.split(SEVERAL)
         return terms[0] if len({self.vocabulary.meaning(column, term) for term in terms}) == 1 else joined
+
+
+def _told_under(pattern: str) -> pl.Expr:
+    """What stands under one word, of the parts of a text."""
+    word = rf"(?i)^{pattern}{_CLOSE}"
+    under = pl.element().filter(pl.element().str.contains(word))
+    return under.str.replace(word, "").str.strip_chars()
 
 
 def _first_said(before: pl.Series | None, cells: pl.Series) -> pl.Series:
