@@ -37,6 +37,11 @@ class Header:
     delimiter: str = ","
     above: int = 0
 
+    @property
+    def width(self) -> int:
+        """How many columns it names."""
+        return sum(bool(name.strip()) for name in self.names)
+
 
 @dataclass(frozen=True)
 class Block:

@@ -22,7 +22,7 @@ TWICE = "an object with the same name twice"
 TOO_DEEP = "JSON that is nested too deeply"
 
 # How a JSON text of rows begins; a header of a CSV file does not.
-_START = re.compile(rb'\s*(?:\{\s*(?:"|\}|\Z)|\[\s*(?:\{|\]|\Z))')
+_START = re.compile(rb'\s*(?:\{\s*(?:"|\}|\Z)|\[\s*(?:[\{\[\]]|\Z))')
 _BETWEEN = re.compile(r"[\s,]*")
 _SPACES = re.compile(r"\s*")
 
@@ -68,12 +68,12 @@ def looks_like_json(start: bytes) -> bool:
 
 
 def is_one_a_line(start: bytes, *, is_all: bool) -> bool:
-    """Whether most of the first filled lines of a text are whole objects."""
+    """Whether most of the first filled lines of a text begin and end as an object does, broken inside or not."""
     if start.lstrip().startswith(b"["):
         return False
     lines = start.split(b"\n") if is_all else start.split(b"\n")[:-1]
-    first = [line for line in lines if line.strip()][:LINES_LOOKED_AT]
-    return 2 * sum(_value(0, line).record is not None for line in first) >= len(first)
+    first = [line.rstrip() for line in lines if line.strip()][:LINES_LOOKED_AT]
+    return 2 * sum(line[:1] == b"{" and line[-1:] == b"}" for line in first) >= len(first)
 
 
 def values_by_line(chunks: Iterable[bytes]) -> Iterator[Value]:
@@ -178,7 +178,7 @@ class _Stream:
             except (ValueError, RecursionError) as error:
                 value, end = None, len(self.text)
                 if isinstance(error, RecursionError | _RefusedError) or self.is_all:
-                    raise DamagedError(self._line_of(error), f"holds {_problem(error)}") from None
+                    raise DamagedError(self._line_of(error), f"is {_problem(error)}") from None
             # What ends with the text may go on in the next piece.
             if end < len(self.text) or self.is_all:
                 break

@@ -71,7 +71,7 @@ def _read(record: Mapping[str, Any], above: Path, depth: int, cells: Row, inner:
                     if isinstance(each, dict)
                     else [{path: _joined([each], depth)}]
                 )
-        else:
+        elif value:
             cells[path] = _joined(value, depth)
 
 

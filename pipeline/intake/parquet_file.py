@@ -12,7 +12,7 @@ from pyarrow import parquet
 
 from pipeline.errors import UnreadableError
 from pipeline.intake.block import BLOCK_BYTES, BLOCK_CELLS, Block, Header, plain_block
-from pipeline.intake.canonical import column_text
+from pipeline.intake.canonical import column_text, uniform
 from pipeline.intake.source import Source, Survey
 
 BUFFER = 1 << 20  # bytes of a column that are held at a time
@@ -36,15 +36,19 @@ class ParquetFile:
         UnreadableError
             If the file is damaged, or a column holds something that is no cell.
         """
-        schema = self._opened().schema_arrow
-        if not len(schema):
+        try:
+            schema = self._opened().schema_arrow
+            names = tuple(schema.names)
+        except UnicodeDecodeError:
+            raise self._damaged() from None
+        if not names:
             raise UnreadableError(f"{self.source.path} has no columns.")
         for position, field in enumerate(schema, start=1):
             if (strange := _strange(field.type)) is not None:
                 raise UnreadableError(
                     f"{self.source.path}: the cells of column {position} hold {strange}{_NO_CELLS}"
                 )
-        return [Header(tuple(schema.names))]
+        return [Header(names)]
 
     def blocks(
         self, header: Header, block_bytes: int = BLOCK_BYTES, tell: Callable[[int], None] | None = None
@@ -70,9 +74,13 @@ class ParquetFile:
 
     def _next(self, batches: Iterator[pa.RecordBatch]) -> pa.RecordBatch | None:
         try:
-            return next(batches, None)
+            batch = next(batches, None)
+            if batch is not None:
+                # Texts that are none would not be noticed later, but do harm there.
+                batch.validate(full=True)
         except (pa.ArrowException, OSError):
             raise self._damaged() from None
+        return batch
 
     def _damaged(self) -> UnreadableError:
         return UnreadableError(
@@ -103,7 +111,7 @@ def _text(column: Any) -> pl.Series:
         return _text(column.dictionary_decode())
     # Two kinds that polars does not know or would take for text.
     if pa.types.is_decimal256(kind):
-        return column_text(_texts_of(column, lambda value: f"{value:f}"))
+        return uniform(column_text(_texts_of(column, lambda value: f"{value:f}")))
     if pa.types.is_fixed_size_binary(kind):
         return column_text(_texts_of(column, lambda value: value.hex()))
     return column_text(pl.Series(pl.from_arrow(column)))

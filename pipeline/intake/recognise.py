@@ -60,7 +60,7 @@ def choose_layout(
                 f"{name} fits several layouts ({names}). Which is it? Name it with --layout."
             )
     # A title has fewer fields than the header below it.
-    header = max(headers, key=lambda header: sum(bool(name.strip()) for name in header.names))
+    header = max(headers, key=lambda header: header.width)
     if wanted is not None and len(asked) == 1:
         raise WrongUseError(
             f"{name} is not of the layout {wanted}: {_lacking(header, asked[0])}. "

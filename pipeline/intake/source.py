@@ -181,7 +181,9 @@ def survey(source: Source, key: Key, tell: Callable[[int], None] | None = None) 
     if not size:
         raise UnreadableError(f"{source.path} is empty.")
     if form != "text" and size != source.size():
-        raise UnreadableError(f"{source.path} is a {form} packed with gzip; unpack it first, then load that.")
+        raise UnreadableError(
+            f"{source.path} is packed with gzip, but no text ({form}); unpack it first, then load that."
+        )
     if utf8 is not None and _still_utf8(utf8, b"", final=True) is None:
         utf8 = None
     # Windows-1252 is what an office program on Windows writes when it does not write UTF-8.

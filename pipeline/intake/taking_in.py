@@ -85,9 +85,10 @@ class TakingIn:
         found = tables_of(source, survey(source, self.key))
         headers = [table.headers() for table in found.tables]
         fitting = [n for n, each in enumerate(headers) if fits_any(each, layouts, kind, wanted)]
-        # Where no sheet fits, the first is the one to ask about.
+        # Where no sheet fits, the one with the widest record is the one to ask about.
+        widest = max(range(len(headers)), key=lambda n: max(header.width for header in headers[n]))
         plans = []
-        for n in fitting or [0]:
+        for n in fitting or [widest]:
             table = found.tables[n]
             called = name if table.sheet is None else f"{name}, sheet {table.sheet}"
             layout, header = choose_layout(called, headers[n], layouts, kind, wanted)

@@ -8,7 +8,7 @@ from functools import cached_property
 import polars as pl
 
 from pipeline.intake.block import Block, Header
-from pipeline.intake.canonical import uniform
+from pipeline.intake.canonical import uniform_cells
 from pipeline.intake.identity import DOMAINS, area, identity, keyed_hash, wrapped_digests
 from pipeline.intake.layouts import Layout, comparable
 from pipeline.intake.no_work import NoWork
@@ -125,7 +125,7 @@ class Transformer:
         nor the kind of file counts. Of a row with a problem, of the row as written.
         """
         names = [comparable(name) for name in self.header.names]
-        cells = pl.DataFrame([uniform(cell) for cell in cells.iter_columns()])
+        cells = uniform_cells(cells)
         parts = []
         for position in sorted(range(len(names)), key=lambda n: (names[n], n)):
             cell = pl.col(str(position))

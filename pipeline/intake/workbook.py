@@ -7,6 +7,7 @@ over several rows stands in each of them. Rows and columns that are only hidden 
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
@@ -16,12 +17,16 @@ import polars as pl
 
 from pipeline.errors import UnreadableError
 from pipeline.intake.block import BLOCK_BYTES, BLOCK_CELLS, HEADER_AMONG, Block, Header, plain_block
-from pipeline.intake.canonical import column_text, uniform
+from pipeline.intake.canonical import column_text, uniform_cells
 from pipeline.intake.source import Source, Survey
 from pipeline.intake.workbook_parts import Parts, SheetPart, damaged, look_over
 
+# The reader below us complains of odd sheets on its own; what a user has to know is said in our words.
+logging.getLogger("calamine").addHandler(logging.NullHandler())
+
 # Days before these years are spans and times of day: a workbook counts them all from one first day.
 _SPAN = r"^(?:1899|190[0-4])-\d\d-\d\d \d\d:\d\d:\d\d"
+_MOMENT = r"^\d{4}-\d\d-\d\d \d\d:"
 _FRACTION = r"^\d{4}-\d\d-\d\d \d\d:\d\d:\d\d\.\d+$"
 _FIRST_DAY = {False: "1899-12-31", True: "1904-01-01"}
 _LEAP_DAY_THAT_NEVER_WAS = "1900-03-01"
@@ -38,7 +43,7 @@ def sheets_of(source: Source, survey: Survey) -> tuple[tuple[Sheet, ...], tuple[
     """
     parts = look_over(source)
     shown = [n for n, part in enumerate(parts.sheets) if not part.is_hidden]
-    sheets = tuple(Sheet(source, survey, n + 1, parts) for n in shown if parts.sheets[n].rows[1])
+    sheets = tuple(sheet for n in shown if not (sheet := Sheet(source, survey, n + 1, parts)).is_empty)
     if not sheets:
         raise UnreadableError(f"{source.path} holds no sheet with anything in it.")
     return sheets, tuple(n for n, part in enumerate(parts.sheets, start=1) if part.is_hidden)
@@ -56,6 +61,12 @@ class Sheet:
     @property
     def _part(self) -> SheetPart:
         return self.parts.sheets[self.sheet - 1]
+
+    @property
+    def is_empty(self) -> bool:
+        """Whether nothing stands in it."""
+        # Only some programs say of each cell where it is; of the others' sheets the first look sees nothing.
+        return not self._part.rows[1] and not self._cells()[1].size
 
     def headers(self) -> Sequence[Header]:
         """
@@ -95,19 +106,27 @@ class Sheet:
             frame = loaded.to_polars()
         except fastexcel.FastExcelError:
             raise damaged(self.source) from None
-        columns = [_text(column, self.parts) for column in frame.iter_columns()]
-        columns = _merged(columns, self._part)
-        cells = pl.DataFrame([column.alias(str(n)) for n, column in enumerate(columns)])
+        frame.columns = [str(n) for n in range(frame.width)]
+        cells = _merged(_texts(frame, self.parts), self._part)
         filled = cells.select(pl.any_horizontal(pl.all().str.strip_chars() != "")).to_series()
         return cells, filled.arg_true().to_numpy()
 
 
-def _text(column: pl.Series, parts: Parts) -> pl.Series:
-    text = column.cast(pl.String).fill_null("")
-    text = _replaced(text, _SPAN, lambda cells: _spans(cells, counts_from_1904=parts.counts_from_1904))
-    text = _replaced(text, _FRACTION, _whole_seconds)
-    text = text.replace({"true": "yes", "false": "no"})
-    return uniform(text)
+def _texts(frame: pl.DataFrame, parts: Parts) -> pl.DataFrame:
+    cells = frame.select(pl.all().cast(pl.String).fill_null(""))
+    for name in _some(cells, pl.all().str.contains(_MOMENT)):
+        column = _replaced(
+            cells.get_column(name), _SPAN, lambda at: _spans(at, counts_from_1904=parts.counts_from_1904)
+        )
+        cells = cells.with_columns(_replaced(column, _FRACTION, _whole_seconds))
+    truths = _some(cells, pl.all().is_in(["true", "false"]))
+    cells = cells.with_columns(pl.col(truths).replace({"true": "yes", "false": "no"}))
+    return uniform_cells(cells)
+
+
+def _some(cells: pl.DataFrame, holds: pl.Expr) -> list[str]:
+    """Names of the columns in which something holds of a cell."""
+    return [column.name for column in cells.select(holds.any()) if column.item()]
 
 
 def _replaced(cells: pl.Series, pattern: str, text: Callable[[pl.Series], pl.Series]) -> pl.Series:
@@ -127,7 +146,7 @@ def _spans(cells: pl.Series, *, counts_from_1904: bool) -> pl.Series:
         .then(pl.duration(days=1))
         .otherwise(pl.duration(days=0))
     )
-    spans = frame.select(((pl.col("c") - first) + taken_out).dt.round("1s")).to_series()
+    spans = frame.select(pl.col("c").dt.round("1s") - first + taken_out).to_series()
     return column_text(spans)
 
 
@@ -139,16 +158,17 @@ def _whole_seconds(cells: pl.Series) -> pl.Series:
     return column_text(frame.select(pl.when(off <= 1).then("near").otherwise("is")).to_series())
 
 
-def _merged(columns: list[pl.Series], part: SheetPart) -> list[pl.Series]:
-    """Columns with each value that is merged over several rows in every one of them."""
+def _merged(cells: pl.DataFrame, part: SheetPart) -> pl.DataFrame:
+    """Cells with each value that is merged over several rows in every one of them."""
     first_column, last_column = part.columns
-    if not part.merged or len(columns) != last_column - first_column + 1:
-        return columns
-    filled = list(columns)
+    if not part.merged or cells.width != last_column - first_column + 1:
+        return cells
+    filled: dict[int, dict[int, str]] = {}
     for top, left, bottom, _ in part.merged:
         at = left - first_column
-        height = filled[0].len()
-        if 0 <= at < len(columns) and top <= height and (value := columns[at][top - 1]):
-            rows = pl.int_range(top, min(bottom, height), eager=True)
-            filled[at] = filled[at].clone().scatter(rows, value)
-    return filled
+        if 0 <= at < cells.width and top <= cells.height and (value := cells.item(top - 1, at)):
+            filled.setdefault(at, {}).update(dict.fromkeys(range(top, min(bottom, cells.height)), value))
+    return cells.with_columns(
+        cells.to_series(at).clone().scatter(list(values), list(values.values()))
+        for at, values in filled.items()
+    )

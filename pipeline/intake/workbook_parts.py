@@ -109,6 +109,8 @@ def _look_over(source: Source, archive: zipfile.ZipFile) -> Parts:
     book = archive.read("xl/workbook.xml")
     sheets = tuple(_sheets(book, archive))
     seen = {sheet.name: sheet for sheet in sheets}
+    if not seen or not names.issuperset(seen):
+        raise damaged(source)
     # Every part is unpacked once: a damaged one, or one that is longer than it says, shows here.
     for part in archive.infolist():
         with archive.open(part) as file:

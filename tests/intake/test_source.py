@@ -7,6 +7,7 @@ import pytest
 
 from pipeline.errors import UnreadableError
 from pipeline.intake.source import Source, survey
+from pipeline.intake.tables import tables_of
 from pipeline.intake.text import text_chunks
 from tests.intake.reading import KEY, header_of, records_of, tables_in
 
@@ -86,3 +87,28 @@ def test_missing_file_and_folder_are_named(tmp_path):
 
 def test_byte_order_mark_is_no_part_of_the_first_header():
     assert header_of(TEXT.encode("utf-8-sig")).names == ("one", "two")
+
+
+@pytest.mark.parametrize(
+    ("content", "says"),
+    [
+        (b"\xd0\xcf\x11\xe0" + bytes(3000), r"old spreadsheet \(\.xls\); save it as \.xlsx or as CSV"),
+        (b"\xd0\xcf\x11\xe0" + bytes(900) + "EncryptedPackage".encode("utf-16-le"), "locked with a password"),
+        (gzip.compress(b"PK\x03\x04rest"), "packed with gzip, but no text"),
+        (gzip.compress(b"PAR1rest"), "packed with gzip, but no text"),
+    ],
+)
+def test_tables_of_another_kind_are_refused_with_what_to_do(content, says):
+    with pytest.raises(UnreadableError, match=says):
+        survey(in_memory(content), KEY)
+
+
+def test_very_many_columns_are_read():
+    wide = ",".join(f"c{n}" for n in range(5000)) + "\n" + ",".join(["x"] * 5000)
+    assert records_of(wide.encode())[0].cells == ("x",) * 5000
+
+
+def test_what_a_file_is_called_does_not_matter():
+    source = Source(Path("log.xlsx"), b"one;two\n1;2\n")
+    (table,) = tables_of(source, survey(source, KEY)).tables
+    assert table.headers()[0].names == ("one", "two")
