@@ -43,7 +43,7 @@ def by_month(rows: pl.DataFrame, title: str, reference: float | None, reference_
     x_scale = alt.Scale(domain=[_moment(drawn["month"].min()), _moment(drawn["month_end"].max())])
     y_scale = alt.Scale(domain=[0, top], nice=False)
     layers = [
-        *_not_yet(drawn.filter(~pl.col("is_known")), top, x_scale, y_scale),
+        *_not_yet(drawn.filter(~pl.col("is_known")), top, y_scale),
         *_months(known, title, x_scale, y_scale),
     ]
     if reference is not None:
@@ -77,11 +77,8 @@ def _months(known: pl.DataFrame, title: str, x_scale: alt.Scale, y_scale: alt.Sc
         alt.Tooltip("low:Q", title="likely from", format=".0%"),
         alt.Tooltip("high:Q", title="likely to", format=".0%"),
     ]
-    base = alt.Chart(known).encode(
-        x=alt.X(
-            "middle:T", scale=x_scale, title=None, axis=alt.Axis(format="%Y", tickCount="year", grid=False)
-        )
-    )
+    years = alt.Axis(format="%Y", tickCount="year", grid=False)
+    base = alt.Chart(known).encode(x=alt.X("middle:T", title=None, axis=years))
     tone = alt.when("datum.stands_out").then(alt.value(look.CLAY)).otherwise(alt.value(look.TEAL))
     y_axis = alt.Axis(format=".0%", tickCount=4, orient="left")
     ranges = base.mark_rule(strokeWidth=2.5, strokeCap="round", opacity=0.55).encode(
@@ -93,8 +90,9 @@ def _months(known: pl.DataFrame, title: str, x_scale: alt.Scale, y_scale: alt.Sc
         .otherwise(alt.value([1, 0])),
         tooltip=tooltip,
     )
+    # The limits of the axis stand in one layer only: written twice, Vega would complain that they differ.
     line = base.mark_line(strokeWidth=1, color=look.TEAL, opacity=0.5).encode(
-        y=alt.Y("value:Q", scale=y_scale)
+        x=alt.X("middle:T", scale=x_scale, title=None, axis=years), y=alt.Y("value:Q", scale=y_scale)
     )
     points = (
         base.transform_filter("isValid(datum.value)")
@@ -110,7 +108,7 @@ def _months(known: pl.DataFrame, title: str, x_scale: alt.Scale, y_scale: alt.Sc
     return [line, ranges, points]
 
 
-def _not_yet(unknown: pl.DataFrame, top: float, x_scale: alt.Scale, y_scale: alt.Scale) -> list[alt.Chart]:
+def _not_yet(unknown: pl.DataFrame, top: float, y_scale: alt.Scale) -> list[alt.Chart]:
     """A ground, slanting strokes and words over the months that cannot be known yet."""
     if not unknown.height:
         return []
@@ -119,16 +117,16 @@ def _not_yet(unknown: pl.DataFrame, top: float, x_scale: alt.Scale, y_scale: alt
     strokes = pl.concat(
         [span.with_columns(low=pl.lit(at * step), high=pl.lit((at + 1) * step)) for at in range(HATCHES)]
     )
-    ground = alt.Chart(span).mark_rect(color=look.SHADE).encode(x=alt.X("start:T", scale=x_scale), x2="end:T")
+    ground = alt.Chart(span).mark_rect(color=look.SHADE).encode(x="start:T", x2="end:T")
     hatching = (
         alt.Chart(strokes)
         .mark_rule(color=look.UNDECIDED, strokeWidth=1, opacity=0.6, clip=True)
-        .encode(x=alt.X("start:T", scale=x_scale), x2="end:T", y=alt.Y("low:Q", scale=y_scale), y2="high:Q")
+        .encode(x="start:T", x2="end:T", y=alt.Y("low:Q", scale=y_scale), y2="high:Q")
     )
     words = (
         alt.Chart(span)
         .mark_text(align="right", baseline="bottom", color=look.UNDECIDED)
-        .encode(x=alt.X("end:T", scale=x_scale), y=alt.value(-8), text=alt.value("not yet known"))
+        .encode(x="end:T", y=alt.value(-8), text=alt.value("not yet known"))
     )
     return [ground, hatching, words]
 
