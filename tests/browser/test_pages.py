@@ -7,9 +7,20 @@ import pytest
 pytestmark = pytest.mark.browser
 
 SIZES = {"desk": 1280, "phone": 390}
-MENU = ("What the log says", "The log", "How to read the figures")
+MENU = (
+    "What the log says",
+    "What pays",
+    "What does not hold",
+    "At the machine",
+    "The log",
+    "How to read the figures",
+)
+READERS = ("What pays", "What does not hold", "At the machine")
 QUESTIONS = {
     "What the log says": "Which parts break down most often?",
+    "What pays": "Are we getting more comebacks?",
+    "What does not hold": "Which repairs come back?",
+    "At the machine": "Not draining",
     "The log": "Did every row of the log come in?",
     "How to read the figures": "How sure is a figure?",
 }
@@ -178,7 +189,10 @@ def test_an_empty_store_says_what_to_do(look_at, empty, title, size):
     assert seen.complaints == []
 
 
-@pytest.mark.parametrize(("path", "title"), [("", MENU[0]), ("the-log", MENU[1]), ("how-to-read", MENU[2])])
+@pytest.mark.parametrize(
+    ("path", "title"),
+    [("", MENU[0]), ("at-the-machine", "At the machine"), ("how-to-read", "How to read the figures")],
+)
 def test_a_page_opens_by_its_own_address(look_at, empty, path, title):
     page = look_at(f"{empty}/{path}").page
     assert page.locator("h1").inner_text() == title
@@ -196,7 +210,7 @@ def test_what_the_data_cannot_answer_is_said_below_what_it_can(look_at, refused)
 @pytest.mark.parametrize("title", MENU)
 def test_pages_over_the_sample_open_quietly(look_at, sample, title, size):
     seen = look_at(sample, size, title)
-    assert seen.page.locator("h2").first.inner_text() == QUESTIONS[title]
+    assert seen.page.locator("h2").first.inner_text() == {**QUESTIONS, "At the machine": "Not filling"}[title]
     assert seen.page.evaluate("document.querySelector('[data-testid=stMain]').scrollWidth") == SIZES[size]
     assert seen.outside() == []
     assert seen.complaints == []
@@ -204,3 +218,43 @@ def test_pages_over_the_sample_open_quietly(look_at, sample, title, size):
 
 def test_the_sample_says_that_it_is_invented(look_at, sample):
     assert look_at(sample).page.get_by_text("The log of an invented firm").is_visible()
+
+
+@pytest.mark.parametrize("title", READERS)
+def test_labels_on_the_readers_pages_stay_within_a_phone_and_are_14_pixels_or_more(look_at, sample, title):
+    page = look_at(sample, "phone", title).page
+    found = page.evaluate(
+        "[...document.querySelectorAll('[data-testid=stVegaLiteChart] text')].map(e => "
+        "[e.getBoundingClientRect().right, parseFloat(getComputedStyle(e).fontSize)])"
+    )
+    assert found
+    assert max(right for right, _ in found) <= 390
+    assert min(size for _, size in found) >= 14
+
+
+def test_technician_chooses_by_keyboard_and_a_danger_stops_the_page(look_at, full):
+    page = look_at(full, "desk", "At the machine").page
+    assert page.locator("ol.fixes li").count() > 1
+    page.get_by_role("combobox").nth(1).focus()
+    for key in ("ArrowDown", "ArrowDown", "Enter"):
+        page.keyboard.press(key)
+    page.get_by_role("alert").filter(has_text="Make safe and stop").wait_for()
+    page.locator("ol.fixes").wait_for(state="detached")
+    assert page.get_by_test_id("stVegaLiteChart").count() == 0
+
+
+def test_safety_reports_stand_first_on_the_sample_and_open_by_keyboard(look_at, sample):
+    page = look_at(sample, "desk", "What pays").page
+    pinned = page.locator(".pinned")
+    assert "safety reports" in pinned.inner_text()
+    assert pinned.bounding_box()["y"] < page.locator("h2").first.bounding_box()["y"]
+    page.locator("summary", has_text="Read them one by one").focus()
+    page.keyboard.press("Enter")
+    page.get_by_text("never counted away").wait_for()
+
+
+def test_months_not_yet_known_say_so_on_a_phone(look_at, sample):
+    page = look_at(sample, "phone", "What pays").page
+    words = page.locator("[data-testid=stVegaLiteChart] text", has_text="not yet known").first
+    box = words.bounding_box()
+    assert box["x"] + box["width"] <= 390
