@@ -154,8 +154,18 @@ def go_to(page, title, size):
 
 
 def settle(page):
-    """Wait until the run has ended and every chart in sight is drawn."""
+    """Wait until the run has ended, everything it sent is on the page, and every chart in sight is drawn."""
     page.locator("[data-testid=stApp][data-test-script-state=notRunning]").wait_for(timeout=30_000)
+    page.wait_for_function(
+        """() => {
+            const now = document.querySelectorAll('[data-testid=stMain] *').length;
+            const same = now === window.lastSeen ? (window.timesSeen || 0) + 1 : 0;
+            [window.lastSeen, window.timesSeen] = [now, same];
+            return same >= 2;
+        }""",
+        polling=120,
+        timeout=30_000,
+    )
     for chart in page.get_by_test_id("stVegaLiteChart").all():
         if chart.is_visible():
             chart.locator("svg").first.wait_for(timeout=30_000)
