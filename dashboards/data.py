@@ -55,7 +55,7 @@ class Pinned:
 
     reports: tuple[dict[str, Any], ...] = ()  # of the last twelve months of the log, and those without a day
     soon: int = 0  # reports soon after our own visit to that machine; they stand first
-    notices: tuple[str, ...] = ()
+    notices: tuple[dict[str, Any], ...] = ()  # those that concern machines in the log
     has_notice_list: bool = False
     unread_notices: int = 0
     cut_outs: int = 0
@@ -180,6 +180,13 @@ def _ask(store: str, build: str, measure: str, **question: Any) -> Answer:
         return Answer(refusal=str(error))
 
 
+def _after_visit(row: dict[str, Any]) -> str:
+    """Only what came soon after our own visit says so: a visit of last year is no news."""
+    from pipeline.measures.safety_words import after_visit_words
+
+    return after_visit_words(row["days_since_own_visit"]) if row["is_soon_after_own_visit"] else ""
+
+
 @st.cache_data(max_entries=20, show_spinner=False)
 def _pinned(store: str, build: str) -> Pinned:
     from pipeline.measures import evaluate, safety_words
@@ -195,14 +202,22 @@ def _pinned(store: str, build: str) -> Pinned:
     last = _rows(store, build, "select max(last_report_on) from facts.windows")[0][0]
     since = last - timedelta(days=DAYS_PINNED) if last else date.min
     reports = [
-        {**row, "after_visit": safety_words.after_visit_words(row["days_since_own_visit"])}
+        {**row, "after_visit": _after_visit(row)}
         for row in reports
         if row["reported_on"] is None or row["reported_on"] > since
     ]
     return Pinned(
         reports=tuple(reports),
         soon=sum(row["is_soon_after_own_visit"] for row in reports),
-        notices=tuple(safety_words.notice_words(row) for row in concerning),
+        notices=tuple(
+            {
+                **row,
+                "said": safety_words.notice_text(row),
+                "concerned": safety_words.concerned_words(row),
+                "plate": safety_words.plate_words(row),
+            }
+            for row in concerning
+        ),
         has_notice_list=listed is not None,
         unread_notices=safety_words.unread_notices(con),
         cut_outs=_rows(store, build, "select count(*) from facts.cutouts_without_cause")[0][0],

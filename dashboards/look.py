@@ -67,6 +67,7 @@ ol.fixes small {{ display: block; color: {SOFT}; font-size: .92rem; line-height:
 .pinned ul {{ margin: .1rem 0; padding-left: 1.1rem; }}
 .pinned li {{ margin: 0; font-size: inherit; }}
 .pinned summary {{ cursor: pointer; color: {TEAL}; }}
+.pinned details {{ overflow-wrap: anywhere; }}
 .parting {{ border: 0; border-top: 1px solid {RULE}; margin: 2.2rem 0 1.4rem; }}
 .wide {{ overflow-x: auto; }}
 .figures {{ border-collapse: collapse; width: 100%; font-size: .9rem; }}
@@ -98,6 +99,8 @@ a:focus-visible, button:focus-visible, summary:focus-visible, .wide:focus-visibl
 }}
 @media print {{
   @page {{ size: A4; margin: 16mm; }}
+  /* On paper nothing stays folded that is about safety. */
+  .pinned details::details-content {{ content-visibility: visible; display: block; }}
   header, [data-testid="stHeader"], [data-testid="stToolbar"], [data-testid="stSidebar"],
   [data-testid="stStatusWidget"], [data-testid="stSelectbox"], [data-testid="stButtonGroup"],
   .stExpander:not(:has([open])) {{ display: none !important; }}

@@ -12,7 +12,9 @@ from dashboards.data import Pinned
 REPORTS_IN_SIGHT = 3
 NOTICES_IN_SIGHT = 2
 MONTHS = "in the last twelve months of the log"
-FIRST = "A report is listed whatever else was said of it. Make safe first; then read what was done before it."
+FIRST = (
+    "Make safe first; then read the job before it. Every report there was: mendstat measure safety-reports."
+)
 NO_LIST = "No list of notices is loaded, so nothing can be said about recalls. Load yours: mendstat load --notices FILE"
 NO_LIST_MACHINE = "No list of notices is loaded, so nothing can be said about recalls: look at the authority's list before you quote."
 
@@ -55,7 +57,7 @@ def _reports(found: Pinned) -> list[str]:
         which = "" if len(found.reports) == 1 else f"{words.spelled(found.soon)} of them "
         soon = f", {which}soon after our own visit"
     many = words.spelled(len(found.reports), "safety report", "safety reports").capitalize()
-    lines = [report_line(row) for row in found.reports]
+    lines = [escape(report_line(row)) for row in found.reports]
     return [_lead(f"{many} {MONTHS}{soon}."), *_listed(lines, REPORTS_IN_SIGHT), _line(FIRST)]
 
 
@@ -64,15 +66,27 @@ def _notices(found: Pinned) -> list[str]:
     if found.notices:
         one, many = "notice concerns machines in the log", "notices concern machines in the log"
         lead = words.spelled(len(found.notices), one, many).capitalize()
-        parts = [_lead(f"{lead}."), *_listed(found.notices, NOTICES_IN_SIGHT)]
+        parts = [_lead(f"{lead}."), *_listed([_notice(row) for row in found.notices], NOTICES_IN_SIGHT)]
     if found.unread_notices:
         lead = words.spelled(found.unread_notices, "notice", "notices").capitalize()
         parts.append(_line(f"{lead} of the list could not be read: see the page “The log”."))
     return parts
 
 
+def _notice(row: dict[str, Any]) -> str:
+    """What it says in sight; whom it concerns and what to look for on the plate folded."""
+    number = f"Notice {row['reference']}" if row["reference"] else "Notice"
+    dated = f", {words.day(row['dated_on'])}" if row["dated_on"] else ""
+    last = f" Last reported {words.day(row['last_reported_on'])}." if row["last_reported_on"] else ""
+    folded = f"{row['plate']}{last} {number}{dated}."
+    return (
+        f"{escape(row['said'])}<details><summary>{escape(row['concerned'])}: check the plate</summary>"
+        f"<span>{escape(folded)}</span></details>"
+    )
+
+
 def _listed(lines: Sequence[str], in_sight: int) -> list[str]:
-    """The first lines in sight, the others folded."""
+    """The first lines, as HTML, in sight; the others folded."""
     shown, folded = lines[:in_sight], lines[in_sight:]
     parts = [_list(shown)]
     if folded:
@@ -82,7 +96,7 @@ def _listed(lines: Sequence[str], in_sight: int) -> list[str]:
 
 
 def _list(lines: Sequence[str]) -> str:
-    return f"<ul>{''.join(f'<li>{escape(line)}</li>' for line in lines)}</ul>"
+    return f"<ul>{''.join(f'<li>{line}</li>' for line in lines)}</ul>"
 
 
 def _lead(text: str) -> str:

@@ -43,23 +43,29 @@ def notice_words(row: dict[str, Any]) -> str:
     row : dict
         A row of facts.notices.
     """
-    machine = " ".join(filter(None, [row["make"], row["model"] or "(every model)"]))
     source = ", ".join(filter(None, [row["reference"], _iso(row["dated_on"])]))
-    said = f"{machine or 'No make named'}: {row['text'].rstrip('.')}{f' ({source})' if source else ''}."
-    return f"{said} {concerned_words(row)} {plate_words(row)}"
+    said = f"{notice_text(row).rstrip('.')}{f' ({source})' if source else ''}."
+    if not row["count_machines"] and not row["count_jobs_unknown"]:
+        return f"{said} No machine in the log is of that make and model. {plate_words(row)}"
+    last = f", last reported {_iso(row['last_reported_on'])}" if row["last_reported_on"] else ""
+    return f"{said} May concern {concerned_words(row)}{last}. {plate_words(row)}"
+
+
+def notice_text(row: dict[str, Any]) -> str:
+    """Which machines a notice is about, and what it says."""
+    model = row["model"] or ("(every model)" if row["make"] else "No make and model named")
+    machine = " ".join(filter(None, [row["make"], model]))
+    return f"{machine}: {row['text'].rstrip('.')}."
 
 
 def concerned_words(row: dict[str, Any]) -> str:
-    """How many machines a notice may concern, and when one was last reported."""
-    if not row["count_machines"] and not row["count_jobs_unknown"]:
-        return "No machine in the log is of that make and model."
+    """How many machines a notice may concern: `130 machines and 2 jobs on machines without identity`."""
     counts = []
     if row["count_machines"]:
         counts.append(_counted(row["count_machines"], "machine"))
     if row["count_jobs_unknown"]:
         counts.append(f"{_counted(row['count_jobs_unknown'], 'job')} on machines without identity")
-    last = f", last reported {_iso(row['last_reported_on'])}" if row["last_reported_on"] else ""
-    return f"May concern {' and '.join(counts)}{last}."
+    return " and ".join(counts)
 
 
 def plate_words(row: dict[str, Any]) -> str:

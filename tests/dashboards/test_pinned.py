@@ -18,6 +18,15 @@ def report(day, danger="smoke", after="", kind="dryer"):
 SOON = report(date(2026, 1, 12), "burning smell", "7 days after our own visit")
 OLDER = [report(date(2025, 12, day)) for day in (20, 19, 18, 17)]
 
+NOTICE = {
+    "said": "Zemberly ZD 200: unplug.",
+    "concerned": "130 machines",
+    "plate": "Check the plate: serial from A1 to B2.",
+    "reference": "ZN-1",
+    "dated_on": date(2024, 10, 14),
+    "last_reported_on": date(2026, 2, 23),
+}
+
 
 def bodies(at):
     return [found.proto.body for found in at.get("html")]
@@ -25,9 +34,7 @@ def bodies(at):
 
 @pytest.mark.parametrize("path", PATHS)
 def test_reports_and_notices_stand_above_everything_on_every_page(fleet, page, path):
-    fleet.first = Pinned(
-        reports=(SOON, *OLDER), soon=1, notices=("Zemberly ZD 200: unplug.",), has_notice_list=True
-    )
+    fleet.first = Pinned(reports=(SOON, *OLDER), soon=1, notices=(NOTICE,), has_notice_list=True)
     at = page(path)
     assert not at.exception
     first = at.main.children[0]
@@ -73,7 +80,26 @@ def test_unread_notices_are_said():
 
 
 def test_what_a_notice_says_is_not_taken_for_markup():
-    assert "<b>" not in pinned.block(Pinned(notices=("Orle <b>: unplug",)))
+    text = pinned.block(Pinned(notices=({**NOTICE, "said": "Orle <b>: unplug", "reference": "<i>"},)))
+    assert "<b>" not in text
+    assert "<i>" not in text
+
+
+def test_notice_says_itself_in_sight_and_what_to_check_in_its_fold():
+    text = pinned.block(Pinned(notices=(NOTICE,)))
+    assert "One notice concerns machines in the log." in text
+    shown, folded = text.split("<details>")
+    assert "Zemberly ZD 200: unplug." in shown
+    assert "130 machines: check the plate" in folded
+    assert (
+        "Check the plate: serial from A1 to B2. Last reported 23 Feb 2026. Notice ZN-1, 14 Oct 2024."
+        in folded
+    )
+
+
+def test_notice_without_number_or_days_is_said_as_well():
+    bare = {**NOTICE, "reference": None, "dated_on": None, "last_reported_on": None}
+    assert "serial from A1 to B2. Notice.</span></details>" in pinned.block(Pinned(notices=(bare,)))
 
 
 def test_cut_outs_are_said_to_the_trainer_alone():
