@@ -1,4 +1,5 @@
--- One row per job of any kind and part it worked on, with the strongest thing done to that part.
+-- One row per job of any kind and part it worked on, with the strongest thing done to that part, and how many other parts
+-- the job worked on.
 with
 works as (
     select
@@ -27,6 +28,7 @@ select
     strongest.job_no,
     strongest.part_key,
     strongest.action,
+    count(*) over (partition by strongest.job_no) - 1 as count_other_parts,
     jobs.machine_no,
     jobs.unit_type,
     jobs.is_fault,

@@ -48,6 +48,7 @@ select
     ) as is_repeat,
     coalesce(history.is_one_open = 1 or history.last_finished_at >= works.reported_at, false) as is_overlapping,
     unproven.job_no is null as is_confirmed,
+    works.count_other_parts > 0 as is_done_together,
 from works
 cross join settings."values" as settings
 left join tables.machines as machines on machines.machine_no = works.machine_no

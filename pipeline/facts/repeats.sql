@@ -4,10 +4,11 @@
 with
 faults as (
     select
-        job_no, machine_no, source, job_id, reported_at, reported_on, finished_at, finished_on,
-        is_index, return_of, return_reason,
-    from tables.jobs
-    where is_fault and machine_no is not null
+        jobs.job_no, jobs.machine_no, jobs.reported_at, jobs.reported_on, jobs.finished_at, jobs.finished_on,
+        jobs.is_index, named.of_job_no, jobs.return_reason,
+    from tables.jobs as jobs
+    left join tables.returns_named as named on named.job_no = jobs.job_no
+    where jobs.is_fault and jobs.machine_no is not null
 ),
 
 -- Ends and reports of a machine in one line of time: a report charges the index job that ended last before it. At one
@@ -54,9 +55,8 @@ pairs as (
         next_jobs.reported_at as next_reported_at,
         next_jobs.reported_on as next_on,
         next_jobs.return_reason,
-        coalesce(
-            next_jobs.source = index_jobs.source and next_jobs.return_of = index_jobs.job_id, false
-        ) or coalesce(next_jobs.return_reason in ('same fault', 'wrong diagnosis'), false) as is_said_to_be_same,
+        coalesce(next_jobs.of_job_no = index_jobs.job_no, false)
+            or coalesce(next_jobs.return_reason in ('same fault', 'wrong diagnosis'), false) as is_said_to_be_same,
     from faults as index_jobs
     left join returns on returns.index_no = index_jobs.job_no
     left join faults as next_jobs on next_jobs.job_no = returns.next_job_no

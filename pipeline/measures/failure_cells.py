@@ -47,7 +47,8 @@ def failure_cells(
     works as (
         select e.machine_no, e.a, w.part_key, count(*) as jobs,
             count(*) filter (where not w.is_repeat and not w.is_overlapping)::double as d,
-            count(*) filter (where not w.is_repeat and not w.is_overlapping and w.is_confirmed) as confirmed
+            count(*) filter (where not w.is_repeat and not w.is_overlapping and w.is_confirmed) as confirmed,
+            count(*) filter (where w.is_done_together) as done_together
         from facts.part_works as w join e on e.machine_no = w.machine_no and w.reported_on >= e.a and w.reported_on < e.b
         where w.reported_at >= $from_utc and w.reported_at < $to_utc and not ($basis = 'machines seen' and w.is_first_job)
         group by all
@@ -55,11 +56,13 @@ def failure_cells(
     touched as (
         select coalesce(off.machine_no, works.machine_no) as machine_no, coalesce(off.a, works.a) as a,
             coalesce(off.part_key, works.part_key) as part_key,
-            coalesce(off, 0) as off, coalesce(d, 0) as d, coalesce(jobs, 0) as jobs, coalesce(confirmed, 0) as confirmed
+            coalesce(off, 0) as off, coalesce(d, 0) as d, coalesce(jobs, 0) as jobs, coalesce(confirmed, 0) as confirmed,
+            coalesce(done_together, 0) as done_together
         from off full join works on off.machine_no = works.machine_no and off.a = works.a and off.part_key = works.part_key
     ),
     changes as (
         select t.part_key, {parts.e_groups} e.unit_type, sum(t.off) as off, sum(t.d) as d, sum(t.jobs) as jobs, sum(t.confirmed) as confirmed,
+            sum(t.done_together) as done_together,
             sum(t.d * t.d) as d2, sum(t.d * ((e.b - e.a) - t.off)) as dt,
             sum(((e.b - e.a) - t.off) * ((e.b - e.a) - t.off) - (e.b - e.a) * (e.b - e.a)) as days2_change
         from touched as t join e on e.machine_no = t.machine_no and e.a = t.a
@@ -67,7 +70,8 @@ def failure_cells(
     )
     select p.part_no, p.part_name, {parts.cell_groups}
         sum(c.machines)::bigint as machines, sum(c.days - coalesce(x.off, 0)) as days, sum(coalesce(x.d, 0)) as d,
-        sum(coalesce(x.jobs, 0))::bigint as jobs, sum(coalesce(x.confirmed, 0))::bigint as confirmed, sum(coalesce(x.d2, 0)) as d2,
+        sum(coalesce(x.jobs, 0))::bigint as jobs, sum(coalesce(x.confirmed, 0))::bigint as confirmed,
+        sum(coalesce(x.done_together, 0))::bigint as done_together, sum(coalesce(x.d2, 0)) as d2,
         sum(coalesce(x.dt, 0)) as dt, sum(c.days2 + coalesce(x.days2_change, 0)) as days2,
         {_open_jobs(parts)}
     from facts.part_fits as f

@@ -24,6 +24,7 @@ GROUPS = ("part_no", "part_name", *MACHINE_COLUMNS, "age_band")
 EXTRAS = (
     "jobs",
     "confirmed",
+    "done_together",
     "machines",
     "open_jobs",
     "shrunk",
@@ -136,6 +137,7 @@ def _rate_rows(
             "note": _note(float(estimate.variance_ratio[at]), is_robust=bool(estimate.is_robust[at])),
             "jobs": row["jobs"],
             "confirmed": row["confirmed"],
+            "done_together": row["done_together"],
             "machines": row["machines"],
             "open_jobs": row["open_jobs"],
             "from": bounds.window.from_at,
@@ -181,11 +183,12 @@ def _shares(
     ),
     jobs as (select {listed} j.unit_type as type_of_machine, count(*) as jobs from j group by all),
     works as (
-        select w.part_key, {listed} j.unit_type as type_of_machine, count(distinct j.job_no) as hits
+        select w.part_key, {listed} j.unit_type as type_of_machine, count(distinct j.job_no) as hits,
+            count(distinct j.job_no) filter (where w.is_done_together) as done_together
         from facts.part_works as w join j on j.job_no = w.job_no group by all
     )
     select p.part_no, p.part_name, {"".join(f"jobs.{name}, " for name in groups)}
-        sum(coalesce(works.hits, 0))::bigint as hits, sum(jobs.jobs)::bigint as jobs
+        sum(coalesce(works.hits, 0))::bigint as hits, sum(coalesce(works.done_together, 0))::bigint as done_together, sum(jobs.jobs)::bigint as jobs
     from facts.part_fits as f
     join tables.parts as p on p.part_key = f.part_key
     join jobs on jobs.type_of_machine = f.unit_type
@@ -202,6 +205,7 @@ def _shares(
             "basis": "shares",
             "note": with_note("without machines that are followed this is a share of jobs, nothing more"),
             "jobs": row["hits"],
+            "done_together": row["done_together"],
             "from": bounds.window.from_at,
             "complete_to": bounds.window.complete_to,
         }

@@ -37,7 +37,8 @@ no_fault as (
     group by j.job_no, j.payer
 ),
 told as (
-    select v.job_no, v.hands_on_min, v.travel_min,
+    -- A workshop job counts as a fault job without travel.
+    select v.job_no, v.hands_on_min, case when j.job_kind <> 'workshop' then v.travel_min end as travel_min,
         case
             when v.outcome = 'no access' and coalesce(v.charged_minor, 0) <= 0 then 'no_access'
             -- Somebody set out: the visit has a start or minutes. A call cancelled by telephone has neither.

@@ -40,7 +40,8 @@ joined as (
         ends.last_attended_no,
         ends.count_visits,
         ends.hands_on_min,
-        ends.travel_min,
+        -- A machine in the workshop is travelled to by nobody.
+        case when coalesce(heads.job_kind, 'fault') <> 'workshop' then ends.travel_min end as travel_min,
         coalesce(machines.age_origin_on, heads.installed_on, heads.made_on) as age_origin_on,
         heads.age_years as told_age_years,
         ends.payer,

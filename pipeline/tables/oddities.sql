@@ -30,6 +30,21 @@ hours as (
     group by file_no, odd_hour_column, odd_hour
 ),
 
+-- A return must name another job of the same source.
+strange_returns as (
+    select lines.file_no, count(*) as count_lines
+    from normalise.lines as lines
+    left join normalise.job_numbers as numbers
+        on numbers.source = lines.source
+        and numbers.job_id = lines.return_of
+        and numbers.job_no <> lines.job_no
+    where lines.problem_reason is null
+        and lines.job_no is not null
+        and lines.return_of is not null
+        and numbers.job_no is null
+    group by lines.file_no
+),
+
 listed as (
     select
         file_no, 'started_at' as column_name, 'started before reported' as oddity,
@@ -49,6 +64,8 @@ listed as (
     select file_no, 'age_years', 'older than a hundred years', count_very_old from counts
     union all
     select file_no, 'quantity', 'nothing or less', count_nothing_used from counts
+    union all
+    select file_no, 'return_of', 'names no other job', count_lines from strange_returns
     union all
     select * from hours
 )

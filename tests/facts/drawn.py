@@ -35,6 +35,14 @@ def drawn(**tables: str) -> duckdb.DuckDBPyConnection:
             is_fault = coalesce(is_fault, true), is_index = coalesce(is_index, finished_at is not null)
         """
     )
+    con.execute(
+        """
+        create table tables.returns_named as
+        select later.job_no, earlier.job_no as of_job_no
+        from tables.jobs as later
+        join tables.jobs as earlier on earlier.source = later.source and earlier.job_id = later.return_of
+        """
+    )
     return con
 
 

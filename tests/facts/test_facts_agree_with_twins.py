@@ -120,7 +120,7 @@ def check_repeats(both: Both) -> None:
 
 def check_part_works(both: Both) -> None:
     sql = """
-    select j.job_id, w.part_key, w.action, w.is_first_job, not (w.is_repeat or w.is_overlapping)
+    select j.job_id, w.part_key, w.action, w.is_first_job, not (w.is_repeat or w.is_overlapping), w.is_done_together
     from facts.part_works as w join tables.jobs as j using (job_no)
     """
     got = sorted((job, part.removeprefix("name: "), *rest) for job, part, *rest in both.rows(sql))
@@ -131,7 +131,7 @@ def check_part_works(both: Both) -> None:
             works = part_rate.works_on(machine, part) if machine else [job]
             fails = part_rate.is_failure(job, works[: works.index(job)])
             is_first = machine is not None and machine.jobs[0] is job
-            expected.append((job.key, part, action, is_first, fails))
+            expected.append((job.key, part, action, is_first, fails, len(job.works) > 1))
     assert got == sorted(expected)
 
 

@@ -1,9 +1,12 @@
 """What stands beside a failure rate: confirmed failures, open jobs, rates drawn toward the type."""
 
+from datetime import datetime
+
 import pytest
 
 from pipeline.measures import Question, evaluate
 from sample_logs import truth
+from tests.builds import built
 
 
 @pytest.fixture(scope="module")
@@ -17,6 +20,28 @@ def test_confirmed_failures_are_failures_and_failures_are_jobs(sample):
     assert (result["numerator"] <= result["jobs"]).all()
     # Wrong diagnoses are planted, so some failures are not confirmed.
     assert result["confirmed"].sum() < result["numerator"].sum()
+
+
+def test_jobs_in_which_another_part_was_worked_on_too_stand_beside_the_jobs():
+    con = built(
+        """
+        job_id | unit_type | reported_at | finished_at | outcome | part_no | action
+        J1     | washer    | 2026-01-05  | 2026-01-06  | fixed   | P1      | replace
+        J1     | washer    | 2026-01-05  | 2026-01-06  | fixed   | P2      | clean
+        J2     | washer    | 2026-01-07  | 2026-01-08  | fixed   | P1      | replace
+        J2     | washer    | 2026-01-07  | 2026-01-08  | fixed   | P1      | clean
+        J3     | washer    | 2026-01-09  | 2026-01-09  | fixed   | P2      | clean
+        J3     | washer    | 2026-01-09  | 2026-01-09  | fixed   | P3      | inspect
+        """
+    )
+    shares = evaluate(con, "part-failure-rate", Question(complete_to=datetime(2026, 2, 1)))
+    assert shares.select("part_no", "done_together", "jobs").rows() == [("P1", 1, 2), ("P2", 1, 2)]
+
+
+def test_followed_jobs_done_together_are_some_of_the_jobs(sample):
+    result = evaluate(sample, "part-failure-rate")
+    assert (result["done_together"] <= result["jobs"]).all()
+    assert 0 < result["done_together"].sum() < result["jobs"].sum()
 
 
 def test_rates_drawn_toward_their_type_lie_nearer_the_planted_ones(by_model):

@@ -71,6 +71,15 @@ def test_only_fault_and_workshop_jobs_are_faults(kind, is_fault):
     assert con.execute("select is_fault, is_index from tables.jobs").fetchall() == [(is_fault, is_fault)]
 
 
+def test_workshop_job_has_no_travel():
+    log = """
+        job_id | unit_type | job_kind | reported_at | finished_at | travel_min
+        J1     | washer    | workshop | 2026-01-05  | 2026-01-07  | 20
+        J2     | washer    |          | 2026-01-05  | 2026-01-07  | 20
+        """
+    assert_table(built(log, facts=False), "tables.jobs", "job_id | travel_min\nJ1 |\nJ2 | 20")
+
+
 def test_fixed_without_a_time_is_no_index_job():
     con = built("job_id | unit_type | reported_at | outcome\nJ1 | washer | 2026-01-05 | fixed", facts=False)
     assert_table(con, "tables.jobs", "outcome | is_closed | is_index | finished_on\nfixed | yes | no |")

@@ -87,6 +87,22 @@ def test_oddities_are_counted_and_the_lines_used():
     )
 
 
+def test_return_of_no_job_that_is_known_is_counted():
+    con = built(
+        """
+        job_id | return_of | unit_type | reported_at
+        J1     |           | washer    | 2026-01-05
+        J2     | J1        | washer    | 2026-01-06
+        J3     | J3        | washer    | 2026-01-07
+        J4     | J77       | washer    | 2026-01-08
+        """,
+        facts=False,
+    )
+    assert_table(
+        con, "tables.oddities", "column_name | oddity | count_lines\nreturn_of | names no other job | 2"
+    )
+
+
 def test_odd_hours_are_counted_by_column():
     con = built(
         "job_id | unit_type | reported_at\nJ1 | washer | 2026-03-29T01:30\nJ2 | washer | 2026-10-25T01:30",

@@ -1,4 +1,4 @@
-"""tables.suffixed_jobs, tables.jobs_joined: job numbers with a suffix, and numbers that merely look alike."""
+"""tables.suffixed_jobs, tables.jobs_joined, tables.returns_named: job numbers with a suffix, and numbers that merely look alike."""
 
 import pytest
 
@@ -107,3 +107,18 @@ def test_visits_of_a_suffixed_number_stay_visits_of_their_own():
         "rule | count_jobs | count_visits\nnumber with a suffix | 1 | 2\nsame number | 1 | 1",
     )
     assert con.execute("select sum(count_disagreeing) from tables.disagreements").fetchall() == [(0,)]
+
+
+def test_return_names_the_job_that_its_number_was_joined_into():
+    con = built(
+        """
+        job_id | return_of | unit_id | unit_type | reported_at | finished_at | outcome | symptom
+        1234   |           | u1      | washer    | 2026-01-05  | 2026-01-06  | temporary | leaks
+        1234-1 |           | u1      | washer    | 2026-01-12  | 2026-01-13  | fixed   |
+        1250   | 1234-1    | u1      | washer    | 2026-02-01  | 2026-02-02  | fixed   | noisy
+        1260   | 1200      | u1      | washer    | 2026-04-01  | 2026-04-02  | fixed   | hums
+        """
+    )
+    assert con.execute("select count(*) from tables.returns_named").fetchall() == [(1,)]
+    sql = "select jobs.job_id, next_is_same_fault from facts.repeats join tables.jobs using (job_no) order by all"
+    assert con.execute(sql).fetchall() == [("1234", True), ("1250", False), ("1260", None)]

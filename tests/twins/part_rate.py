@@ -224,11 +224,14 @@ def _row(part: str, stays: Stays) -> dict[str, Any]:
     row: dict[str, Any] = {"numerator": events, "denominator": float(days / YEAR), "machines": len(stays)}
     row["sample"] = sample_of_rate(events)
     row["confirmed"] = sum(is_confirmed(job, part, m) for m, stay in stays for job in failures(m, part, stay))
-    row["jobs"] = sum(
-        stay.enter <= job.reported_on < stay.leave and job.is_fault and job is not stay.entry_job
+    worked = [
+        job
         for m, stay in stays
         for job in works_on(m, part)
-    )
+        if stay.enter <= job.reported_on < stay.leave and job.is_fault and job is not stay.entry_job
+    ]
+    row["jobs"] = len(worked)
+    row["done_together"] = sum(len(job.works) > 1 for job in worked)
     if days == 0:
         return row
     low, high = rate_interval([(d, float(t / YEAR)) for d, t in per_unit])

@@ -57,7 +57,8 @@ def hours_of(job: Job) -> dict[str, Fraction]:
     hours = dict.fromkeys(KINDS, Fraction(0))
     for visit in job.visits:
         if kind := kind_of(job, visit):
-            hours[kind] += (minutes(visit, "hands_on_min") + minutes(visit, "travel_min")) / 60
+            travel = 0 if job.get("job_kind") == "workshop" else minutes(visit, "travel_min")
+            hours[kind] += (minutes(visit, "hands_on_min") + travel) / 60
     return hours
 
 
