@@ -156,3 +156,25 @@ def test_demo_says_reports_before_any_figure(sample_store):
 
     text = demo_text(sample_store)
     assert text.index("Safety reports: 12.") < text.index("part-failure-rate")
+
+
+def test_report_in_a_note_is_listed_and_nobody_s_name_is_kept(tmp_path):
+    from pipeline.load import load
+    from pipeline.store.folder import Store
+
+    log = tmp_path / "log.csv"
+    log.write_text(
+        "job_id,unit_type,reported_at,note\n"
+        'J1,dryer,2026-01-05,"Mrs Quillby says no burning smell now, spare key under the pot"\n'
+        'J2,dryer,2026-01-06,"It smells as if something burns, says Mr Zwirnfeld"\n'
+        "J3,washer,2026-01-07,shock absorbers replaced; smell gone; trips the breaker\n",
+        encoding="utf-8",
+    )
+    load(tmp_path / "store", [log], key_path=tmp_path / "key")
+    with Store(tmp_path / "store").connect() as con:
+        found = con.execute("select job_id, danger, told_in from facts.safety_reports order by 1").fetchall()
+    assert found == [("J1", "burning smell", "note"), ("J2", "burning smell", "note")]
+    kept = b"".join(path.read_bytes() for path in (tmp_path / "store").rglob("*") if path.is_file())
+    assert not any(
+        name in kept for name in (b"Quillby", b"quillby", b"Zwirnfeld", b"zwirnfeld", b"under the pot")
+    )
