@@ -3,11 +3,22 @@
 from __future__ import annotations
 
 from dashboards.asking import page_of
-from dashboards.questions import breakdowns, comebacks, first_visits, fixed, second_visits, unpaid, waits
+from dashboards.questions import (
+    barriers,
+    breakdowns,
+    comebacks,
+    first_visits,
+    fixed,
+    second_visits,
+    unpaid,
+    waits,
+)
 
 
 def render() -> None:
     """Draw the page."""
     page_of(
-        "What pays", (comebacks, first_visits, second_visits, unpaid, waits, breakdowns), instead=(fixed,)
+        "What pays",
+        (comebacks, first_visits, second_visits, unpaid, waits, breakdowns),
+        instead=(fixed, barriers),
     )

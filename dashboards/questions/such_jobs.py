@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass, field
 from typing import Any
 
 from dashboards import blocks, words
@@ -13,6 +14,11 @@ from pipeline.vocabulary import cautions
 
 DAYS = 30
 LISTED = 5
+CANNOT_SAY = {
+    "repeat-visits": "Whether it holds",
+    "no-fault-found": "How often nothing is found",
+    "time-to-fix": "How long it takes",
+}
 FEWEST = 10  # jobs like this before a count says anything
 SCALE = Scale(f"back with the same fault within {DAYS} days", ".0%", most=1)
 
@@ -24,11 +30,13 @@ def heading(symptom: str | None) -> str:
 
 def render(fleet: Fleet, kind: str, symptom: str | None) -> None:
     """Draw the answer for one kind of machine and one symptom, or any."""
-    total = _repeats(fleet, kind, symptom)
-    parts = _repeats(fleet, kind, symptom, "part_no")
-    works = _repeats(fleet, kind, symptom, "part_no", "action")
-    found = _rows(fleet, "no-fault-found", kind, symptom)
-    time = _rows(fleet, "time-to-fix", kind, symptom)
+    jobs = SuchJobs(fleet, kind, symptom)
+    found, time, works = (
+        jobs.rows("no-fault-found"),
+        jobs.rows("time-to-fix"),
+        jobs.fixes("part_no", "action"),
+    )
+    parts, total = jobs.fixes("part_no"), jobs.fixes()
     blocks.ask(heading(symptom))
     blocks.under(_which(kind, found))
     blocks.cautions(cautions.for_kind(kind))
@@ -42,36 +50,60 @@ def render(fleet: Fleet, kind: str, symptom: str | None) -> None:
         blocks.note_line(
             "Nothing found", f"in {words.counts_of(found[0])} such jobs; ask when the fault shows itself."
         )
-    if works:
+    if works and _is_followed(works[0]):
         blocks.rests_on("Does it hold? Back with the same fault, by what was done:")
         show_rows(
             [Drawn(words.fix_label(row), _said(row), row, kept=row["action"] != "replace") for row in works],
             SCALE,
             told,
         )
-    blocks.rests_on(_rests_on(total, fleet, kind, symptom))
+    if total:
+        blocks.rests_on(_rests_on(total[0], kind, symptom))
+    if jobs.refused:
+        blocks.points(*jobs.refused.items())
     blocks.worked_out(_how(), *_numbers(works))
     blocks.what_next(_what_next(works, found))
 
 
-def _repeats(fleet: Fleet, kind: str, symptom: str | None, *more: str) -> list[dict[str, Any]]:
-    """Rows of the repeat visits of such jobs, most jobs first; rows that name no part are left out."""
-    rows = _rows(fleet, "repeat-visits", kind, symptom, *more, days=DAYS, kind="same-fault")
-    if not more:
-        return rows
-    named = words.tell_parts_apart([row for row in rows if row["part_no"] or row["part_name"]])
-    return sorted(named, key=lambda row: (-row["denominator"], words.fix_label(row)))
+@dataclass
+class SuchJobs:
+    """Jobs on one kind of machine with one symptom, or any; `refused` gathers what the log cannot say of them."""
+
+    fleet: Fleet
+    kind: str
+    symptom: str | None
+    refused: dict[str, str] = field(default_factory=dict)
+
+    def rows(self, measure: str, *more: str, **choices: Any) -> list[dict[str, Any]]:
+        """Rows of a measure for such jobs; nothing where it refuses."""
+        by = ("unit_type", *(("symptom",) if self.symptom else ()), *more)
+        found = self.fleet.ask(measure, by=by, **choices)
+        if found.refusal:
+            self.refused.setdefault(CANNOT_SAY[measure], found.refusal)
+        return [
+            row
+            for row in found.rows
+            if row["unit_type"] == self.kind and (self.symptom is None or row["symptom"] == self.symptom)
+        ]
+
+    def fixes(self, *by: str) -> list[dict[str, Any]]:
+        """
+        Fixed jobs by what was done, and whether they held, most jobs first; rows that name no part are left out.
+
+        Where no machine can be followed the jobs are counted all the same: their visits are.
+        """
+        rows = self.rows("repeat-visits", *by, days=DAYS, kind="same-fault")
+        if CANNOT_SAY["repeat-visits"] in self.refused:
+            rows = self.rows("time-to-fix", *by, clock="visits")
+        if not by:
+            return rows
+        named = words.tell_parts_apart([row for row in rows if row["part_no"] or row["part_name"]])
+        return sorted(named, key=lambda row: (-row["denominator"], words.fix_label(row)))
 
 
-def _rows(
-    fleet: Fleet, measure: str, machine: str, symptom: str | None, *more: str, **choices: Any
-) -> list[dict[str, Any]]:
-    """Rows of a measure for such jobs; nothing where it refuses: what it lacks stands on the page of the log."""
-    by = ("unit_type", *(("symptom",) if symptom else ()), *more)
-    rows = fleet.ask(measure, by=by, **choices).rows
-    return [
-        row for row in rows if row["unit_type"] == machine and (symptom is None or row["symptom"] == symptom)
-    ]
+def _is_followed(row: dict[str, Any]) -> bool:
+    """Whether the row says how many came back, and not only how many jobs there were."""
+    return row.get("mature_denominator") is not None
 
 
 def _which(kind: str, found: list[dict[str, Any]]) -> str:
@@ -100,11 +132,16 @@ def _part(row: dict[str, Any], works: list[dict[str, Any]]) -> tuple[str, str]:
     mine = [
         work for work in works if (work["part_no"], work["part_name"]) == (row["part_no"], row["part_name"])
     ]
-    done = "; ".join(
-        f"{words.DONE.get(work['action'], work['action'])}: {words.counts_of(work)} back" for work in mine
-    )
     jobs = words.counted(row["denominator"], "job", "jobs")
-    return f"{words.capital(words.part_label(row))} · {jobs}", f"{done} within {DAYS} days"
+    name = f"{words.capital(words.part_label(row))} · {jobs}"
+    if not _is_followed(row):
+        return name, "; ".join(f"{_done(work)}: {words.whole(work['denominator'])}" for work in mine)
+    done = "; ".join(f"{_done(work)}: {words.counts_of(work)} back" for work in mine)
+    return name, f"{done} within {DAYS} days"
+
+
+def _done(work: dict[str, Any]) -> str:
+    return words.DONE.get(work["action"], work["action"] or "worked on")
 
 
 def _outside(found: list[dict[str, Any]]) -> list[tuple[str, str]]:
@@ -140,14 +177,15 @@ def _said(row: dict[str, Any]) -> str:
     return counts + (" · rough" if row["sample"] == "rough" else "")
 
 
-def _rests_on(total: list[dict[str, Any]], fleet: Fleet, kind: str, symptom: str | None) -> str:
-    if not total:
-        return fleet.ask("repeat-visits", by=("unit_type",), days=DAYS, kind="same-fault").refusal
+def _rests_on(total: dict[str, Any], kind: str, symptom: str | None) -> str:
     others = f"{kind}s with this symptom" if symptom else f"{kind}s"
+    jobs = words.counted(total["denominator"], "job", "jobs")
+    whole = f"{jobs} on {others} that ended fixed, {words.window(total)}"
+    if not _is_followed(total):
+        return f"{whole}. A job that worked on two parts stands in both."
     return (
-        f"Lines: likely range (95 %). Round: a new part; square: the old part kept. "
-        f"{words.counted(total[0]['denominator'], 'job', 'jobs')} on {others} that ended fixed, {words.window(total[0])}, "
-        f"followed for up to {DAYS} days. A job that worked on two parts stands in both."
+        f"Lines: likely range (95 %). Round: a new part; square: the old part kept. {whole}, followed for up to {DAYS} "
+        "days. A job that worked on two parts stands in both."
     )
 
 
@@ -168,7 +206,7 @@ def _how() -> list[str]:
 def _numbers(works: list[dict[str, Any]]) -> tuple[list[str], list[list[str]]]:
     header = ["fix", "back", "jobs", "share back", "likely from", "to"]
     cells = []
-    for row in works:
+    for row in works if works and _is_followed(works[0]) else ():
         share = "too few" if row["value"] is None else words.percent(row["value"], 1)
         counts = [words.whole(row[name]) for name in ("numerator", "denominator")]
         cells.append(

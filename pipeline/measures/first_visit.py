@@ -51,7 +51,7 @@ def first_visit(con: duckdb.DuckDBPyConnection, question: Question) -> pl.DataFr
     """
     bounds = resolve(con, question, needs_closed_jobs=True)
     groups = job_grouping(question.by, dated="j.first_visit_on", people=question.people)
-    _refuse_what_cannot_be(con)
+    refuse_undated_visits(con)
     visits = _first_visits(con, groups, bounds)
     records = visits.filter(pl.col("needed_a_fix"))
     if not records.height:
@@ -66,7 +66,15 @@ def first_visit(con: duckdb.DuckDBPyConnection, question: Question) -> pl.DataFr
     return sorted_rows(frame(rows, groups.names, EXTRAS), groups.names)
 
 
-def _refuse_what_cannot_be(con: duckdb.DuckDBPyConnection) -> None:
+def refuse_undated_visits(con: duckdb.DuckDBPyConnection) -> None:
+    """
+    Refuse where no first visit can be told from a later one.
+
+    Raises
+    ------
+    CannotAnswerError
+        If the log has no outcome, or no day, of the first attended visits.
+    """
     sql = """
     select count(*) filter (where v.outcome is not null), count(coalesce(v.started_at, v.finished_at))
     from tables.jobs as j join tables.visits as v on v.job_no = j.job_no and v.visit_no = j.first_attended_no

@@ -8,7 +8,7 @@ import duckdb
 import polars as pl
 
 from pipeline.errors import CannotAnswerError
-from pipeline.measures.first_visit import NEEDED_A_FIX
+from pipeline.measures.first_visit import NEEDED_A_FIX, refuse_undated_visits
 from pipeline.measures.fixed_share import share_row
 from pipeline.measures.groups import JOB_COLUMNS, Grouping, check_group, job_grouping
 from pipeline.measures.query import ask
@@ -37,6 +37,7 @@ def second_visits(con: duckdb.DuckDBPyConnection, question: Question) -> pl.Data
     bounds = resolve(con, question, needs_closed_jobs=True)
     split, by = _split(question)
     groups = job_grouping(by, dated="j.first_visit_on", people=question.people, allowed=GROUPS)
+    refuse_undated_visits(con)
     records = _records(con, groups, bounds, with_part="part_no" in split)
     if not records.height:
         raise CannotAnswerError(

@@ -181,6 +181,17 @@ def test_technician_reads_what_was_worked_on_how_it_held_and_how_long_it_takes(f
     assert "in 40 of 300 such jobs" in shown
 
 
+def test_where_no_machine_can_be_followed_the_jobs_are_counted_all_the_same(fleet, page):
+    sentence = "The log gives its machines no identity, so nobody can say whether a machine came back."
+    fleet.refused = {"repeat-visits": sentence}
+    at = page("at-the-machine")
+    assert not at.exception
+    assert f"<dt>Whether it holds</dt><dd>{sentence}</dd>" in texts(at)
+    assert " like this that ended fixed: the " in answers(at)[0]
+    assert "back within" not in texts(at).split("How was this")[0].split("<ol")[1].split("</ol>")[0]
+    assert not at.get("vega_lite_chart")
+
+
 def test_cautions_of_the_machine_stand_above_the_answer(fleet, page):
     at = page("at-the-machine")
     order = [body for body in bodies(at) if "caution" in body.split(">")[0] or 'class="answer"' in body]
