@@ -93,19 +93,6 @@ class Fleet:
         rows = self._rows(sql)
         return Window(*rows[0]) if rows else None
 
-    def recorded(self, columns: tuple[str, ...]) -> dict[str, tuple[int, int]]:
-        """For each column of the standard log: rows that hold something, rows in all."""
-        counts = ", ".join(f'count("{column}")' for column in columns)
-        found = self._rows(f"select count(*), {counts} from normalise.lines")[0]
-        return {column: (filled, found[0]) for column, filled in zip(columns, found[1:], strict=True)}
-
-    def without_machine(self) -> tuple[int, int]:
-        """Fault jobs that belong to no known machine, fault jobs in all."""
-        rows = self._rows(
-            "select count(*) filter (where machine_no is null), count(*) from tables.jobs where is_fault"
-        )
-        return rows[0]
-
     def pinned(self) -> Pinned:
         """Safety reports and notices (see pipeline.measures.safety_words)."""
         return _pinned(str(self.store), self.build)

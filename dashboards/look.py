@@ -83,6 +83,9 @@ ol.fixes small {{ display: block; color: {SOFT}; font-size: .92rem; line-height:
 .field .head .soft:last-child {{ white-space: nowrap; }}
 .field .track {{ height: 6px; background: {SHADE}; margin: .35rem 0; }}
 .field .filled {{ height: 6px; background: {TEAL}; }}
+.months {{ display: flex; align-items: flex-end; gap: 2px; height: 22px; margin: .6rem 0 .2rem; }}
+.months span {{ flex: 1 1 0; min-width: 2px; background: {UNDECIDED}; opacity: .55; }}
+.months .none {{ background: {RULE}; }}
 .soft {{ color: {SOFT}; }}
 dl.points {{ margin: .4rem 0 !important; padding: 0 !important; }}
 .points dt {{ font-weight: 600; margin-top: .7rem; }}

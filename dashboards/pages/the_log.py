@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dashboards import blocks, data, pinned
-from dashboards.questions import accounts, gaps
+from dashboards.questions import accounts, gaps, known_machines
 
 
 def render() -> None:
@@ -18,3 +18,5 @@ def render() -> None:
         blocks.rests_on(pinned.NO_LIST)
     blocks.parting()
     gaps.render(fleet)
+    blocks.parting()
+    known_machines.render(fleet)

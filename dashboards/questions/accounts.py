@@ -72,8 +72,27 @@ def file_block(file: dict[str, Any]) -> str:
         f'<div class="file"><div class="name">{escape(str(file["file"]))} <span class="soft">· '
         f"{escape(kind)}</span></div>"
         f'<p class="sum">{words.whole(file["received"])} received = {" + ".join(parts)}</p>'
-        f"{_left_out(file)}</div>"
+        f"{_beside(file)}{_left_out(file)}</div>"
     )
+
+
+def _beside(file: dict[str, Any]) -> str:
+    """What else is to be said of the rows of a file."""
+    lag = file.get("entry_lag")
+    said = []
+    if file.get("corrected"):
+        said.append(f"{words.counted(file['corrected'], 'cell was', 'cells were')} mended by hand.")
+    said += [
+        f"A mended cell ({gone['column']}, {gone['row']}) has no row any more."
+        for gone in file.get("corrections_gone") or ()
+    ]
+    if lag and lag["late"]:
+        said.append(
+            f"{words.whole(lag['late'])} of {words.counted(lag['jobs'], 'new job', 'new jobs')} had been reported "
+            f"before the last report of an earlier load, by {words.figure(lag['days_mean'])} days on average: they were "
+            "written down late."
+        )
+    return "".join(f'<p class="rests">{escape(sentence)}</p>' for sentence in said)
 
 
 def _left_out(file: dict[str, Any]) -> str:
@@ -97,21 +116,25 @@ def _reasons(file: dict[str, Any]) -> None:
     reasons = file.get("reasons") or []
     if not reasons:
         return
-    lines = [
-        [
-            f"{reason['column'] or 'whole row'}: {reason['reason']}"
-            + (f" (looks like {reason['shape']})" if reason.get("shape") else ""),
-            words.whole(reason["count"]),
-            records_said(reason["records"], reason["count"]),
-        ]
-        for reason in reasons
-    ]
     with st.expander(f"Set aside in {file['file']}, and why"):
-        st.html(blocks.table(["column and reason", "rows", "records"], lines))
+        blocks.points(*(_said(reason) for reason in reasons))
         blocks.rests_on(
             "Records are counted from 1 below the line of headers. Of a value that may be "
-            "personal only the shape is shown (9 a digit, x a letter)."
+            "personal only the shape is shown (9 a digit, a a letter, A a capital)."
         )
+
+
+def _said(reason: dict[str, Any]) -> tuple[str, str]:
+    looks = f" (looks like {reason['shape']})" if reason.get("shape") else ""
+    records = records_said(reason["records"], reason["count"])
+    return (
+        f"{_where(reason)}: {reason['reason']}{looks}",
+        f"{words.counted(reason['count'], 'row', 'rows')}: record {records}.",
+    )
+
+
+def _where(reason: dict[str, Any]) -> str:
+    return "whole row" if reason["column"] in (None, "row") else str(reason["column"])
 
 
 def _how() -> list[str]:
@@ -126,11 +149,20 @@ def _how() -> list[str]:
 
 
 def _what_next(files: list[dict[str, Any]]) -> str:
-    if any(file["set_aside"] for file in files):
+    reasons = [reason for file in files for reason in file.get("reasons") or ()]
+    broken = any(_where(reason) == "whole row" for reason in reasons)
+    if any(_where(reason) != "whole row" for reason in reasons):
         return (
-            "Put the rows right in your own program, export again and load the new file: rows that "
-            "are here already are not counted twice."
+            "Run mendstat mend: it writes what is to be mended to a list, without anybody's name. Fill in its column "
+            "value and give the list back: mendstat mend to-mend.csv."
+            + (
+                " Where the whole row is out of joint, put the file itself right and load it again."
+                if broken
+                else ""
+            )
         )
+    if broken:
+        return "Put the file itself right where a whole row is out of joint, and load it again: no row is counted twice."
     return (
         "Load each new export as it is, the whole of it if you like: rows that are here already are "
         "not counted twice."

@@ -3,16 +3,29 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
+from html import escape
 
 import streamlit as st
 
 from dashboards import blocks, words
 from dashboards.data import Fleet
-from dashboards.questions.gaps import Field, field_block
+from dashboards.questions.gaps import Filled, bar_block, sums
 from dashboards.words import Told
+from pipeline.log_check.costs import MOSTLY
 
 QUESTION = "What is not being recorded?"
-MOSTLY = 0.9
+
+
+@dataclass(frozen=True)
+class Field:
+    """A column of the standard log, in a user's words, and what is lost without it."""
+
+    column: str
+    words: str
+    cost: str
+
+
 FIELDS = (
     Field(
         "mechanism",
@@ -54,14 +67,14 @@ def refusal(fleet: Fleet, kind: str | None) -> str:  # noqa: ARG001 - every log 
 
 def render(fleet: Fleet, kind: str | None, choose: Callable[[], None]) -> None:  # noqa: ARG001 - rows of the log as received
     """Draw the question."""
-    found = fleet.recorded(tuple(field.column for field in FIELDS))
+    filled = sums(fleet.files(), "completeness")
+    found = {field.column: filled.get(field.column, Filled(0, 0, "visits")) for field in FIELDS}
     blocks.ask(QUESTION)
     blocks.answer(tell(found))
     choose()
-    st.html("".join(field_block(field, *found[field.column]) for field in FIELDS))
+    st.html("".join(_block(field, found[field.column]) for field in FIELDS))
     blocks.rests_on(
-        "Rows of the log as received, all kinds of machine, and how many of them hold something in the column. Not every "
-        "row has to. By field, not by person. The page “The log” has the fields that the figures lean on."
+        "All kinds of machine: how many visits or lines hold something in the column. Not every one has to. By field, not by person. The page “The log” has the fields that the figures lean on."
     )
     blocks.what_next(
         "Choose one field and print it on the job sheet as boxes to tick (mendstat job-sheet). When it is filled in nine "
@@ -69,10 +82,16 @@ def render(fleet: Fleet, kind: str | None, choose: Callable[[], None]) -> None: 
     )
 
 
-def tell(found: dict[str, tuple[int, int]]) -> Told:
+def _block(field: Field, filled: Filled) -> str:
+    return bar_block(field.words, field.column, filled, f'<p class="rests">{escape(field.cost)}</p>')
+
+
+def tell(found: dict[str, Filled]) -> Told:
     """Fields that nobody fills, and fields filled here and there."""
-    nothing = [field.words for field in FIELDS if not found[field.column][0]]
-    some = [field.words for field in FIELDS if 0 < found[field.column][0] < MOSTLY * found[field.column][1]]
+    nothing = [field.words for field in FIELDS if not found[field.column].filled]
+    some = [
+        field.words for field in FIELDS if found[field.column].filled and found[field.column].share < MOSTLY
+    ]
     none = (
         f"Never recorded: {words.listed(nothing, 10)}."
         if nothing

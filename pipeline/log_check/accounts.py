@@ -66,7 +66,9 @@ def log_check(store_path: Path) -> Rows:
                 "joined": _with_share(joined[file_no]),
                 "completeness": filled,
                 "completeness_by_month": by_month(fields[file_no]),
-                "costs": costs(filled, has_machine_list=any(file[3] == "machines" for file in files)),
+                "costs": costs(
+                    filled, rungs[file_no], has_machine_list=any(file[3] == "machines" for file in files)
+                ),
                 "entry_lag": next(iter(late[file_no]), None),
             }
         rows.append(row)

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+UNKNOWN = ("assumed, several", "none")  # rungs on which nobody can say which machine it was
 MOSTLY = 0.9  # a field filled in nine of ten does not hold anything up
 
 
@@ -62,7 +63,28 @@ FIELDS: dict[str, Cost] = {
 }
 
 
-def costs(completeness: Sequence[dict[str, Any]], *, has_machine_list: bool) -> list[dict[str, Any]]:
+def known_share(rungs: Sequence[dict[str, Any]]) -> float:
+    """Share of jobs whose machine is known or may be assumed, by whatever rung; 0 without jobs."""
+    jobs = sum(row["jobs"] for row in rungs)
+    unknown = sum(row["jobs"] for row in rungs if row["rung"] in UNKNOWN)
+    return 1 - unknown / jobs if jobs else 0.0
+
+
+def is_missed(column: str, share: float, *, known: float, has_machine_list: bool) -> bool:
+    """
+    Whether a field that is filled in a share costs something.
+
+    A machine that make and serial or the address tell apart needs no number, and a machine list says better when
+    machines were installed.
+    """
+    if (column == "unit_id" and known >= MOSTLY) or (column == "installed_on" and has_machine_list):
+        return False
+    return share < MOSTLY
+
+
+def costs(
+    completeness: Sequence[dict[str, Any]], rungs: Sequence[dict[str, Any]], *, has_machine_list: bool
+) -> list[dict[str, Any]]:
     """
     Fields that figures lean on and that are missing in more than one of ten, with what that costs.
 
@@ -70,6 +92,8 @@ def costs(completeness: Sequence[dict[str, Any]], *, has_machine_list: bool) -> 
     ----------
     completeness : sequence of dict
         column, counted, filled, of and share, as log-check gives them.
+    rungs : sequence of dict
+        rung and jobs, as log-check gives them.
     has_machine_list : bool
         Whether a list says when machines were installed.
 
@@ -79,10 +103,10 @@ def costs(completeness: Sequence[dict[str, Any]], *, has_machine_list: bool) -> 
         column, share and says, in the order of FIELDS.
     """
     shares = {row["column"]: row["share"] for row in completeness}
+    known = known_share(rungs)
     return [
         {"column": column, "share": shares[column], "says": cost.says}
         for column, cost in FIELDS.items()
         if shares.get(column) is not None
-        and shares[column] < MOSTLY
-        and not (has_machine_list and column == "installed_on")
+        and is_missed(column, shares[column], known=known, has_machine_list=has_machine_list)
     ]

@@ -49,11 +49,15 @@ def test_files_are_accounted_for_as_log_check_does(real, sample_store):
     assert accounts.tell(real.files()).sure.startswith(("Every row is accounted for", "Yes"))
 
 
-def test_recorded_counts_rows_that_hold_something(real, sample):
-    found = real.recorded(tuple(field.column for field in gaps.FIELDS))
-    filled, rows = sample.execute("select count(symptom), count(*) from normalise.lines").fetchall()[0]
-    assert found["symptom"] == (filled, rows)
-    assert 0 < filled <= rows
+def test_fields_are_counted_as_log_check_counts_them(real, sample_store):
+    found = gaps.totals(real.files())
+    (log,) = (file for file in log_check(sample_store) if file["kind"] == "log")
+    counts = {row["column"]: (row["filled"], row["of"]) for row in log["completeness"]}
+    assert found
+    assert {column: (filled.filled, filled.of) for column, filled in found.items()} == {
+        column: counts[column] for column in found
+    }
+    assert "installed_on" not in found, "the machine list says it"
 
 
 def test_a_new_build_is_a_new_fleet(sample_store, tmp_path, monkeypatch):

@@ -108,8 +108,8 @@ def test_missing_fields_are_told_with_the_answers_they_cost(accounts):
 
 def test_installation_dates_cost_nothing_where_a_machine_list_has_them():
     nothing = [{"column": "installed_on", "counted": "jobs", "filled": 0, "of": 9, "share": 0.0}]
-    assert costs(nothing, has_machine_list=True) == []
-    assert len(costs(nothing, has_machine_list=False)) == 1
+    assert costs(nothing, [], has_machine_list=True) == []
+    assert len(costs(nothing, [], has_machine_list=False)) == 1
 
 
 def test_jobs_that_an_earlier_load_should_have_held_are_late(accounts):
