@@ -15,6 +15,7 @@ from dashboards.words import Told
 QUESTION = "Was it another part?"
 SCALE = Scale("another part cured the same symptom later", ".0%", most=1)
 HANDFUL = 6
+OFTEN = 3  # seen so many times before a fix is named: once or twice can be anything
 
 
 def refusal(fleet: Fleet, kind: str | None) -> str:
@@ -64,14 +65,14 @@ def tell(seen: list[dict[str, Any]], rows: list[dict[str, Any]]) -> Told:
     silent = f"For {words.whole(few)} of {len(rows)} there is too little for a figure." if few else ""
     hits = words.counted(sum(row["numerator"] for row in rows), "time", "times")
     if not seen:
-        return Told("Never seen.", silent)
+        return Told(f"Seen {hits}; after no kind of fix {OFTEN} times or more.", silent)
     first = seen[0]
     counts = f"{words.counts_of(first)}{words.share_after_counts(first)}"
     if first["value"] is None:
         counts = f"{words.counts_of(first)}; too few for a figure, {words.likely_share(first)}"
     return Told(
-        f"Most surely after “{_label(first)}”: {counts}. Seen {hits} in all, after "
-        f"{words.counted(len(seen), 'kind of fix', 'kinds of fix')}.",
+        f"Most surely after “{_label(first)}”: {counts}. Seen {hits} in all; {OFTEN} times "
+        f"or more after {words.counted(len(seen), 'kind of fix', 'kinds of fix')}.",
         silent,
     )
 
@@ -79,7 +80,7 @@ def tell(seen: list[dict[str, Any]], rows: list[dict[str, Any]]) -> Told:
 def _rests_on(row: dict[str, Any], looked_at: int) -> str:
     note = f" {words.capital(row['note'])}." if row["note"] else ""
     return (
-        f"Lines: likely range (95 %), sorted by its low end, {HANDFUL} at most. Parts worked on in jobs that ended fixed, "
+        f"Lines: likely range (95 %), sorted by its low end, {HANDFUL} at most, those seen {OFTEN} times or more. Parts worked on in jobs that ended fixed, "
         f"{words.window(row)}, followed for up to {row['days']} days; {looked_at} pairs of symptom and fix looked at, "
         f"so some stand high by chance.{note}"
     )
