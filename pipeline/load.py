@@ -7,13 +7,14 @@ from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any
 
+from pipeline import questions
 from pipeline.build import build, is_current
 from pipeline.errors import CannotAnswerError
 from pipeline.intake.block import BLOCK_BYTES
 from pipeline.intake.layout_files import known_layouts
 from pipeline.intake.layouts import Completes, Layout
 from pipeline.intake.source import Source
-from pipeline.intake.taking_in import LoadedFile, TakingIn
+from pipeline.intake.taking_in import LoadedFile, Plan, TakingIn
 from pipeline.log_check import log_check
 from pipeline.settings import load_settings
 from pipeline.store import key as keys
@@ -80,7 +81,7 @@ def load(
     UnreadableError
         If a file, the key or the store cannot be used, or another load is running.
     CannotAnswerError
-        If a file fits no known layout or several.
+        If a file fits no known layout or several, or a question about it must be settled first.
     WrongUseError
         If the layout asked for is unknown or does not fit.
     """
@@ -100,6 +101,7 @@ def load(
         plans = [plan for source, kind in wanted for plan in taking.look_at(source, layouts, kind, layout)]
         reported = [taking.receive(plan) for plan in plans]
         if taking.entries:
+            _ask(store, plans, taking, layout)
             changed = replace(received.with_files(taking.entries), key_check=key.check)
             used = {plan.layout.hash: _reading_rules(plan.layout) for plan in plans}
             received = replace(changed, layouts={**received.layouts, **used})
@@ -109,6 +111,15 @@ def load(
         if must_build:
             build(store, settings, layouts_of(received, layouts), say)
         return LoadReport(tuple(reported), must_build, tuple(taking.left_out))
+
+
+def _ask(store: Store, plans: Sequence[Plan], taking: TakingIn, named: str | None) -> None:
+    """Ask what is open about the new files; of a load that asks nothing is kept."""
+    try:
+        questions.ask(store, plans, taking.entries, named)
+    except CannotAnswerError:
+        store.clear_leftovers()
+        raise
 
 
 def reread(store_path: Path, *, progress: Progress | None = None) -> None:

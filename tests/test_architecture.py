@@ -20,6 +20,9 @@ ORDER = [
     "facts",
     "intake",
     "build",
+    "draft_layout",
+    "open_questions",
+    "questions",
     "load",
 ]
 PURE = ("estimators", "planning")

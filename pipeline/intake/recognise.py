@@ -11,8 +11,13 @@ from pipeline.intake.block import Header
 from pipeline.intake.layouts import Layout, comparable
 from pipeline.intake.scrub import scrub
 from pipeline.intake.typed import shape
+from pipeline.standard_log import LISTS, column_names
 
 HEADERS_SHOWN = 40
+STANDARD = "standard-log"
+FEWEST_STANDARD = 3  # headers; two may be there by chance
+# Columns that no list has: a list of machines whose kind is missing is no log.
+ONLY_IN_A_LOG = set(column_names("log")).difference(*(column_names(kind) for kind in LISTS if kind != "log"))
 # A date, a clock time, a long number, an e-mail address or a bare number: no name of a column.
 _DATA = re.compile(r"\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}|\d:\d\d|\d{4}|@|^[\d.,\s+-]+$")
 
@@ -59,6 +64,9 @@ def choose_layout(
             raise CannotAnswerError(
                 f"{name} fits several layouts ({names}). Which is it? Name it with --layout."
             )
+    nearly = _nearly_standard(headers, layouts, kind, wanted)
+    if nearly is not None:
+        return layouts[STANDARD], nearly
     # A title has fewer fields than the header below it.
     header = max(headers, key=lambda header: header.width)
     if wanted is not None and len(asked) == 1:
@@ -80,7 +88,26 @@ def fits_any(
     wanted: str | None = None,
 ) -> bool:
     """Whether one of the records is the header of a layout asked for."""
-    return any(layout.fits(header.names) for layout in _asked(layouts, kind, wanted) for header in headers)
+    fits = any(layout.fits(header.names) for layout in _asked(layouts, kind, wanted) for header in headers)
+    return fits or _nearly_standard(headers, layouts, kind, wanted) is not None
+
+
+def _nearly_standard(
+    headers: Sequence[Header], layouts: Mapping[str, Layout], kind: str | None, wanted: str | None
+) -> Header | None:
+    """
+    A header of which most columns are those of the standard log, though one that a log needs is missing.
+
+    Such a file is read as a standard log, and what is missing is asked about.
+    """
+    if wanted is not None or kind not in (None, "log") or STANDARD not in layouts:
+        return None
+    for header in headers:
+        named = {comparable(name) for name in header.names if name.strip()}
+        standard = named & set(column_names("log"))
+        if len(standard) >= FEWEST_STANDARD and 2 * len(standard) > len(named) and standard & ONLY_IN_A_LOG:
+            return header
+    return None
 
 
 def shown_headers(header: Header) -> str:

@@ -23,6 +23,10 @@ _CELLS = text_columns("layout", "column_name", "cell", "symptom", "symptoms")
 Phrases = list[tuple[str, str]]
 
 
+# Of a machine whose kind nobody wrote down, as a person said.
+KIND_UNKNOWN = "kind unknown"
+
+
 def word_columns() -> tuple[str, ...]:
     """Columns of the log whose cells hold one phrase each, read for its meaning."""
     return tuple(name for name in columns_of_kind("log", "word", "yes_no") if name != "symptom")
@@ -30,8 +34,12 @@ def word_columns() -> tuple[str, ...]:
 
 def empty_cell_meanings(layout: LayoutReading | None) -> tuple[tuple[str, str], ...]:
     """What a layout says that an empty cell means, by column."""
-    values = layout.values if layout else {}
-    return tuple((column, words[""]) for column, words in sorted(values.items()) if words.get(""))
+    if layout is None:
+        return ()
+    said = {column: words[""] for column, words in layout.values.items() if words.get("")}
+    if "unit_type" in layout.not_recorded:
+        said.setdefault("unit_type", KIND_UNKNOWN)
+    return tuple(sorted(said.items()))
 
 
 def read_meanings(con: duckdb.DuckDBPyConnection, reader: PhraseReader) -> None:

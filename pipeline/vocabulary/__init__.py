@@ -20,7 +20,8 @@ YES_NO = "yes_no"
 SAFETY = "safety"
 NO_PARTS = "no_parts"
 # They have a form of their own.
-_OTHER_FILES = (SAFETY, NO_PARTS)
+PAPERWORK = "paperwork"
+_OTHER_FILES = (SAFETY, NO_PARTS, PAPERWORK)
 # Columns whose words are looked for in a note. Kinds of machine and payers say nothing about the fault.
 NOTE_COLUMNS = ("symptom", "finding", "mechanism", "cause", "action", "outcome")
 # A note is read for whole words; shorter ones ("n/d", "ok") mean too many things in running text.

@@ -1,0 +1,176 @@
+"""A layout written down for a person to complete: every mapped column, and each open question with its answers as lines."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from pipeline.intake.layouts import Layout, comparable
+from pipeline.intake.scrub import scrub
+from pipeline.standard_log import column_names
+
+MARK = "# Written by mendstat: how the columns of this kind of file are read. Lines after # are not read."
+TOP = ""  # of the file, before its first table
+
+
+@dataclass(frozen=True)
+class Answer:
+    """
+    One answer to a question: the line to write, in which table of the layout, and what it means in plain words.
+
+    Answers for the same `about` exclude each other.
+    """
+
+    table: str
+    line: str
+    means: str
+    about: str = ""
+
+
+@dataclass(frozen=True)
+class Question:
+    """What is not known, in plain words, and the answers there can be."""
+
+    asks: str
+    answers: tuple[Answer, ...]
+
+
+def quoted(text: str) -> str:
+    """A text as TOML writes it."""
+    return json.dumps(text, ensure_ascii=False)
+
+
+def draft(name: str, layout: Layout, headers: Sequence[str], questions: Iterable[Question]) -> str:
+    """
+    Text of a layout for files with these headers.
+
+    Parameters
+    ----------
+    name : str
+        Of the new layout.
+    layout : Layout
+        By which the file was read so far.
+    headers : sequence of str
+        Of the file. One that looks like somebody's name is left out, by its position.
+    questions : iterable of Question
+        That are open.
+    """
+    used = _used(layout, headers)
+    needed = [header for named in used.values() for header in named]
+    there = {comparable(header) for header in headers}
+    # A file that has one of these columns is another kind of file: this layout must not swallow it.
+    absent = [*layout.absent, *(c for c in column_names(layout.kind) if comparable(c) not in there)]
+    parts = [
+        MARK,
+        f"name = {quoted(name)}",
+        f"describes = {quoted(f'Files like {name}, read as {layout.name} with the answers below.')}",
+        f"kind = {quoted(layout.kind)}",
+        *([f"source = {quoted(layout.source)}"] if layout.source else []),
+        *([f"source_from = {quoted(layout.source_from)}"] if layout.source_from else []),
+        *([f"time_zone = {quoted(layout.time_zone)}"] if layout.time_zone else []),
+        *(["lines_may_repeat = true"] if layout.lines_may_repeat else []),
+        f"required = {_list(dict.fromkeys(needed))}",
+        *([f"absent = {_list(dict.fromkeys(absent))}"] if absent else []),
+        *([f"not_recorded = {_list(layout.not_recorded)}"] if layout.not_recorded else []),
+        *([f"split = {_list(layout.split)}"] if layout.split else []),
+        "",
+        "[columns]",
+        *(
+            f"{column} = {quoted(named[0]) if len(named) == 1 else _list(named)}"
+            for column, named in used.items()
+        ),
+        *_left_out(layout, headers),
+        *_tables(layout),
+    ]
+    text = "\n".join(parts) + "\n"
+    for question in questions:
+        text = with_question(text, question)
+    return text
+
+
+def with_question(text: str, question: Question) -> str:
+    """A layout's text with a question and its answers, as lines to take the # away from; what is there stays."""
+    for table in dict.fromkeys(answer.table for answer in question.answers):
+        answers = [a for a in question.answers if a.table == table and f"# {a.line}" not in text]
+        if answers:
+            lines = [*_comment(question.asks), *(f"# {a.line}    # {a.means}" for a in answers)]
+            text = _inserted(text, table, lines)
+    return text
+
+
+def _comment(asks: str) -> list[str]:
+    return [f"# QUESTION: {asks}", '# Take the "# " away in front of the line that is true, then load again:']
+
+
+def _inserted(text: str, table: str, lines: Sequence[str]) -> str:
+    rows = text.rstrip("\n").split("\n")
+    heads = [n for n, row in enumerate(rows) if re.match(r"\s*\[", row)]
+    if table == TOP:
+        at = heads[0] if heads else len(rows)
+        return "\n".join([*rows[:at], *lines, "", *rows[at:]]) + "\n"
+    head = next((n for n in heads if rows[n].split("#")[0].strip() == f"[{table}]"), None)
+    if head is None:
+        return "\n".join([*rows, "", f"[{table}]", *lines]) + "\n"
+    # Under the lines that stand there already.
+    end = next((n for n in heads if n > head), len(rows))
+    while not rows[end - 1].strip():
+        end -= 1
+    return "\n".join([*rows[:end], *lines, *rows[end:]]) + "\n"
+
+
+def _used(layout: Layout, headers: Sequence[str]) -> dict[str, tuple[str, ...]]:
+    """Headers as the file has them, by standard column; without those that may be somebody's name."""
+    found = {
+        column: tuple(headers[place].strip() for place in places)
+        for column, places in layout.positions(headers).items()
+    }
+    return {column: named for column, named in found.items() if all(scrub(name) == name for name in named)}
+
+
+def _left_out(layout: Layout, headers: Sequence[str]) -> list[str]:
+    kept = _used(layout, headers)
+    return [
+        f"# {column}: column {places[0] + 1} of the file, whose header may be somebody's name and is not written here"
+        for column, places in layout.positions(headers).items()
+        if column not in kept
+    ]
+
+
+def _tables(layout: Layout) -> list[str]:
+    tables: dict[str, Mapping[str, Any]] = {
+        "constants": layout.constants,
+        "forms": layout.forms,
+        "missing": layout.missing,
+        "set_aside": layout.set_aside,
+        **{f"values.{column}": words for column, words in layout.values.items()},
+    }
+    lines = []
+    for name, entries in tables.items():
+        if entries:
+            lines += ["", f"[{name}]", *(f"{_key(key)} = {_value(value)}" for key, value in entries.items())]
+    return lines
+
+
+def _key(text: str) -> str:
+    return text if re.fullmatch(r"[A-Za-z0-9_-]+", text) else quoted(text)
+
+
+def _value(value: str | Sequence[str]) -> str:
+    return quoted(value) if isinstance(value, str) else _list(value)
+
+
+def _list(texts: Iterable[str]) -> str:
+    return f"[{', '.join(quoted(text) for text in texts)}]"
+
+
+def free_name(file_name: str, folder: Path, taken: Iterable[str]) -> str:
+    """A name for a layout, after the file it was written for, that no layout and no file of the folder has."""
+    stem = re.sub(r"\.(csv|xlsx|xlsm|parquet|jsonl?|ndjson|gz)\b", "", scrub(file_name), flags=re.IGNORECASE)
+    stem = re.sub(r"[^\w]+", "-", stem.casefold()).strip("-") or "log"
+    used = set(taken)
+    names = (stem if n == 1 else f"{stem}-{n}" for n in range(1, len(used) + 1000))
+    return next(name for name in names if name not in used and not (folder / f"{name}.toml").exists())
