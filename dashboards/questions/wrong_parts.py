@@ -32,7 +32,9 @@ def render(fleet: Fleet, kind: str | None, choose: Callable[[], None]) -> None:
         blocks.answer(Told("No fix here names both its part and a symptom."))
         choose()
         return
-    seen = sorted((row for row in rows if row["numerator"]), key=lambda row: (-row["low"], _label(row)))
+    seen = sorted(
+        (row for row in rows if row["numerator"] >= OFTEN), key=lambda row: (-row["low"], _label(row))
+    )
     told = tell(seen, rows)
     blocks.answer(told)
     choose()

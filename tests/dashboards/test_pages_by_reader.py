@@ -138,6 +138,19 @@ def test_too_few_for_a_figure_gives_the_range_and_no_percentage(fleet):
     assert "%" not in said
 
 
+def test_a_fix_after_which_another_part_was_seen_twice_is_not_named(fleet, page, monkeypatch):
+    asking = type(fleet).ask
+
+    def ask(self, measure, **question):
+        frame = asking(self, measure, **question).frame
+        return data.Answer(frame.with_columns(numerator=2.0) if measure == "wrong-part" else frame)
+
+    monkeypatch.setattr(type(fleet), "ask", ask)
+    told = answers(page("what-does-not-hold"))[1]
+    assert "after no kind of fix 3 times or more" in told
+    assert "flow meter" not in told
+
+
 def test_hours_by_kind_are_the_measures_own(fleet):
     total = fleet.ask("unpaid-hours", by=()).rows[0]
     kinds = {found["label"]: found for found in unpaid.kinds_of(total)}
