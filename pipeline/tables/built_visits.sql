@@ -1,6 +1,6 @@
 -- One row per row of a log without job numbers: the visit that it is of, and the day and start of that visit.
 -- Rows on one machine and one day, and with one start where starts are given, are one visit; where the machine is not
--- known, rows of one kind (and model) at one site. A row without a start is of the day's first visit.
+-- known, rows of one kind (make and model) at one site. A row without a start is of the day's first visit.
 with
 said as (
     select
@@ -8,7 +8,8 @@ said as (
         min(lines.source) as source,
         min(lines.site_id) as site_id,
         min(lines.unit_type) as unit_type,
-        min(lines.model) as model,
+        min(lower(lines.make)) as make,
+        min(lower(lines.model)) as model,
         min(case when lines.job_kind in ('fault', 'workshop') then 'fault' else coalesce(lines.job_kind, 'fault') end) as kind,
         min(coalesce(lines.started_on, lines.finished_on, lines.booked_for_on, lines.reported_on)) as visit_on,
         min(lines.started_at) as started_at,
@@ -34,12 +35,15 @@ placed as (
             when said.site_id is not null then 'at ' || said.site_id || ' ' || said.unit_type
             else 'row ' || cast(said.given_no as varchar)
         end as place_key,
-        case when keys.machine_key is null then said.model end as model_there,
+        case
+            when keys.machine_key is null and coalesce(said.make, said.model) is not null
+                then coalesce(said.make, '') || ' ' || coalesce(said.model, '')
+        end as model_there,
     from said
     join tables.given_keys as keys on keys.job_no = said.given_no
 ),
 
--- A row without a model is on the model of the day, where the others name only one.
+-- A row without make and model is on that of the day, where the others name only one.
 of_model as (
     select
         *,

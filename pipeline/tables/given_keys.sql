@@ -21,6 +21,7 @@ placed as (
         numbered.machine_key as numbered_key,
         numbered.rung as numbered_rung,
         types.count_numbered,
+        types.count_makes,
         types.count_models,
         types.machine_key as key_at_site,
         -- A job that does not say it is taken to be at the kind of site that the site's other jobs name.
@@ -37,7 +38,7 @@ placed as (
 judged as (
     select
         *,
-        may_be_assumed and site_id is not null and count_numbered <= 1 and count_models <= 1 as is_single,
+        may_be_assumed and site_id is not null and count_numbered <= 1 and count_makes <= 1 and count_models <= 1 as is_single,
     from placed
 )
 

@@ -138,8 +138,9 @@ def test_models_of_one_kind_at_one_site_are_visited_apart():
         c2      | washer    | A     | 2026-01-06  | fixed   |
         c2      | washer    |       | 2026-01-06  | fixed   | P1
         """
-    con = built(text, facts=False)
-    assert con.execute("select count(*) from tables.jobs").fetchall() == [(3,)]
+    for log in (text, text.replace("model", "make ")):
+        con = built(log, facts=False)
+        assert con.execute("select count(*) from tables.jobs").fetchall() == [(3,)]
 
 
 def test_two_starts_on_one_day_are_two_visits_and_a_row_without_a_start_is_of_the_first():

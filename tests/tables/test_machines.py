@@ -95,6 +95,13 @@ def test_two_models_of_a_kind_in_a_household_are_several():
     ]
 
 
+def test_two_makes_of_a_kind_in_a_household_are_several():
+    found = rungs("J1 | | Orle | | h1 | household | washer |", "J2 | | Vann | | h1 | household | washer |")
+    assert [rung for _, _, rung in found] == ["assumed, several"] * 2
+    found = rungs("J1 | | Orle | | h1 | household | washer |", "J2 | | ORLE | | h1 | household | washer |")
+    assert [machine for _, machine, _ in found] == [1, 1]
+
+
 def test_line_without_serial_joins_the_one_numbered_machine_of_that_kind():
     assert rungs(
         "J1 | | Orle | s1 | home1 | household | washer | A", "J2 | | | | home1 | household | washer |"

@@ -119,7 +119,8 @@ def _by_site(
     numbered = at_site.get((site, kind), set())
     there = [thing for thing in seen if clean(thing.get("site_id") or "") == site]
     models = {thing.get("model") or "" for thing in there if thing.get("unit_type") == kind} - {""}
-    if len(numbered) > 1 or len(models) > 1:
+    makes = {(thing.get("make") or "").casefold() for thing in there if thing.get("unit_type") == kind} - {""}
+    if len(numbered) > 1 or len(makes) > 1 or len(models) > 1:
         return None, "assumed, several"
     key = next(iter(numbered)) if numbered else ("site", site, kind)
     return key, "site + type + model, assumed" if model else "site + type, assumed"  # type: ignore[return-value]
