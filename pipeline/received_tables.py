@@ -26,7 +26,7 @@ def put_received(
     only: Mapping[int, Collection[int]] | None = None,
 ) -> None:
     """
-    Create received.files, received.corrections, the views received.rows and received.rows_unmended, and the lists.
+    Create received.files, received.corrections, the view received.rows and the lists, and views <name>_unmended of all.
 
     Parameters
     ----------
@@ -44,30 +44,33 @@ def put_received(
     connection.execute("create schema received")
     _put_files(connection, entries)
     _put_corrections(connection, mended)
-    columns = {
+    mended_columns = {
         entry.file_no: sorted({cell.column for cell in mended if cell.file_no == entry.file_no})
         for entry in entries
     }
-    for kind in LISTS:
-        queries = [
-            _file_rows(kind, entry, _source(entry, folder, only), columns[entry.file_no])
+
+    def rows_of(kind: str, columns: Mapping[int, Sequence[str]]) -> str:
+        queries = (
+            _file_rows(kind, entry, _source(entry, folder, only), columns.get(entry.file_no, ()))
             for entry in entries
             if entry.kind == kind
-        ]
-        made = "view received.rows" if kind == "log" else f"table received.{kind}"
-        connection.execute(f"create {made} as {' union all '.join(queries) or _no_rows(kind)}")
-    as_received = [
-        _file_rows("log", entry, _source(entry, folder, only), ()) for entry in entries if entry.kind == "log"
-    ]
-    connection.execute(
-        f"create view received.rows_unmended as {' union all '.join(as_received) or _no_rows('log')}"
-    )
+        )
+        return " union all ".join(queries) or _no_rows(kind)
+
+    for kind in LISTS:
+        made = "view" if kind == "log" else "table"
+        connection.execute(f"create {made} received.{_table(kind)} as {rows_of(kind, mended_columns)}")
+        connection.execute(f"create view received.{_table(kind)}_unmended as {rows_of(kind, {})}")
 
 
 def drop_views(connection: duckdb.DuckDBPyConnection) -> None:
     """The views name files of the store; a build must answer without them."""
-    for name in ("rows", "rows_unmended"):
+    for name in ("rows", *(f"{_table(kind)}_unmended" for kind in LISTS)):
         connection.execute(f"drop view received.{name}")
+
+
+def _table(kind: str) -> str:
+    return "rows" if kind == "log" else kind
 
 
 def _put_files(connection: duckdb.DuckDBPyConnection, entries: Sequence[ReceivedFile]) -> None:

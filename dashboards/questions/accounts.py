@@ -86,6 +86,17 @@ def _beside(file: dict[str, Any]) -> str:
         f"A mended cell ({gone['column']}, {gone['row']}) has no row any more."
         for gone in file.get("corrections_gone") or ()
     ]
+    if file.get("suspected"):
+        said.append(
+            f"{words.counted(file['suspected'], 'visit says', 'visits say')} in all but the job number what a visit of "
+            "another job says. They count as they stand: look whether a job was entered twice (mendstat log-check names "
+            "the records)."
+        )
+    if file.get("missing_visits"):
+        said.append(
+            f"{words.counted(file['missing_visits'], 'visit', 'visits')} of it are kept although a newer file that "
+            "covers their day leaves them out."
+        )
     if lag and lag["late"]:
         said.append(
             f"{words.whole(lag['late'])} of {words.counted(lag['jobs'], 'new job', 'new jobs')} had been reported "

@@ -12,7 +12,7 @@ from pipeline.log_check.completeness import by_month, completeness, read_fields
 from pipeline.log_check.costs import costs
 from pipeline.store.folder import Store
 
-RECORDS_NAMED = 5  # of the rows set aside for one reason
+RECORDS_NAMED = 5  # of the rows set aside for one reason, of the visits suspected or missing
 FILE_FIELDS = (
     "file",
     "kind",
@@ -25,6 +25,8 @@ FILE_FIELDS = (
     "set_aside",
 )
 REASON_FIELDS = ("column", "reason", "count", "records", "shape")
+SUSPECT_FIELDS = ("record", "job_id", "of_file", "of_record", "of_job_id")
+MISSING_FIELDS = ("record", "job_id", "visit_on", "missing_from")
 LATE_FIELDS = ("jobs", "late", "days_mean", "days_longest")
 Rows = list[dict[str, Any]]
 
@@ -45,7 +47,9 @@ def log_check(store_path: Path) -> Rows:
         machine identity), joined (jobs by the rule that made them), completeness (share of jobs, visits or lines that
         carry each standard column), completeness_by_month (the columns that figures lean on), costs (which answers a
         missing field costs) and entry_lag (jobs that an earlier load should have held; null where nothing can be
-        told). Jobs and visits are counted in the file whose row stands first in them.
+        told). suspected counts the visits that say in all but the job number what a visit of another job says, and
+        missing_visits those that were kept although a newer file that covers their day leaves them out; suspects and
+        missing are the first few of them. Jobs and visits are counted in the file whose row stands first in them.
     """
     with Store(store_path).connect() as con:
         files = con.execute(_FILES).fetchall()
@@ -53,6 +57,8 @@ def log_check(store_path: Path) -> Rows:
         gone = _listed(con, _GONE, ("row", "column"))
         rungs = _listed(con, _RUNGS, ("rung", "jobs"))
         joined = _listed(con, _JOINED, ("rule", "jobs"))
+        suspects = _listed(con, _SUSPECTS, SUSPECT_FIELDS)
+        missing = _listed(con, _MISSING, MISSING_FIELDS)
         late = _listed(con, _LATE, LATE_FIELDS)
         fields = read_fields(con)
     rows = []
@@ -69,6 +75,10 @@ def log_check(store_path: Path) -> Rows:
                 "costs": costs(
                     filled, rungs[file_no], has_machine_list=any(file[3] == "machines" for file in files)
                 ),
+                "suspected": len(suspects[file_no]),
+                "suspects": suspects[file_no][:RECORDS_NAMED],
+                "missing_visits": len(missing[file_no]),
+                "missing": missing[file_no][:RECORDS_NAMED],
                 "entry_lag": next(iter(late[file_no]), None),
             }
         rows.append(row)
@@ -144,3 +154,17 @@ group by all order by file_no, jobs desc, joined_by
 """
 
 _LATE = "select file_no, count_jobs, count_late, round(mean_days, 1), longest_days from tables.late_jobs"
+
+_SUSPECTS = """
+select suspected.file_no, suspected.record, suspected.job_id, files.name, suspected.of_record, suspected.of_job_id
+from tables.suspected_repeats as suspected
+join received.files as files on files.file_no = suspected.of_file_no
+order by suspected.file_no, suspected.record
+"""
+
+_MISSING = """
+select missing.file_no, missing.record, missing.job_id, missing.visit_on, files.name
+from tables.missing_visits as missing
+join received.files as files on files.file_no = missing.missing_from_no
+order by missing.file_no, missing.record
+"""

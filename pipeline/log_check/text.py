@@ -32,7 +32,7 @@ def _sum(counts: Account) -> str:
 
 
 def _file(file: Account) -> Iterator[str]:
-    lines = [*_reasons(file), *_mended(file), *_jobs(file), *_costs(file)]
+    lines = [*_reasons(file), *_mended(file), *_visits(file), *_jobs(file), *_costs(file)]
     if lines:
         yield f"{file['file']}"
         yield from (
@@ -44,9 +44,8 @@ def _reasons(file: Account) -> Iterator[str]:
     for reason in file["reasons"]:
         where = "" if reason["column"] == "row" else f"{reason['column']}: "
         looks = f" (looks like {reason['shape']})" if reason["shape"] else ""
-        records = ", ".join(str(record) for record in reason["records"])
-        more = " …" if reason["count"] > len(reason["records"]) else ""
-        yield f"set aside: {reason['count']:,} × {where}{reason['reason']}{looks}; record {records}{more}"
+        records = _records(reason["records"], reason["count"])
+        yield f"set aside: {reason['count']:,} × {where}{reason['reason']}{looks}; record {records}"
 
 
 def _mended(file: Account) -> Iterator[str]:
@@ -54,6 +53,25 @@ def _mended(file: Account) -> Iterator[str]:
         yield f"mended: {_counted(file['corrected'], 'cell')}"
     for gone in file["corrections_gone"]:
         yield f"mended, but the row is gone: {gone['row']}, {gone['column']}"
+
+
+def _visits(file: Account) -> Iterator[str]:
+    if file.get("suspected"):
+        records = _records([row["record"] for row in file["suspects"]], file["suspected"])
+        yield (
+            f"suspected: {_counted(file['suspected'], 'visit')} say in all but the job number what a visit of another "
+            f"job says, and are counted; record {records}"
+        )
+    if file.get("missing_visits"):
+        records = _records([row["record"] for row in file["missing"]], file["missing_visits"])
+        yield (
+            f"kept: {_counted(file['missing_visits'], 'visit')} that a newer file leaves out although it covers the day; "
+            f"record {records}"
+        )
+
+
+def _records(records: Sequence[int], many: int) -> str:
+    return ", ".join(str(record) for record in records) + (" …" if many > len(records) else "")
 
 
 def _jobs(file: Account) -> Iterator[str]:

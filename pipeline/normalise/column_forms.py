@@ -118,7 +118,7 @@ def forms_of_file(
     Parameters
     ----------
     con : connection
-        With received.rows_unmended, or received.<kind> for a list, every standard column there.
+        With received.rows_unmended, or received.<kind>_unmended for a list, every standard column there.
     file_no : int
         Which file.
     kind : str
@@ -128,7 +128,7 @@ def forms_of_file(
     """
     columns = {column.name: TYPED[column.kind] for column in LISTS[kind] if column.kind in TYPED}
     # What was mended says nothing about how the others wrote.
-    cells = Cells(con, "rows_unmended" if kind == "log" else kind, file_no)
+    cells = Cells(con, "rows_unmended" if kind == "log" else f"{kind}_unmended", file_no)
     unsaid = {name: holds for name, holds in columns.items() if name not in named}
     odd = _not_plain(cells, unsaid)
     found = {name: _judged(cells, name, columns[name]) for name in odd}

@@ -7,6 +7,7 @@ from typing import Protocol
 
 import duckdb
 
+from pipeline.normalise import mended
 from pipeline.settings import Settings
 from pipeline.standard_log import LISTS, column_names
 
@@ -68,7 +69,7 @@ def number_files(
     come after all those: what a visit's own rows say was said first.
     """
     _complete_lists(con)
-    _complete_corrections(con)
+    mended.complete(con)
     con.execute(
         "create or replace temp table layouts_known (layout varchar, time_zone varchar, lines_may_repeat boolean, "
         "completes varchar, completes_by varchar)"
@@ -114,12 +115,3 @@ def _complete_lists(con: duckdb.DuckDBPyConnection) -> None:
                 f"create table if not exists received.{kind} "
                 f"(file_no integer, record bigint, row_digest varchar, row_problem varchar, {columns})"
             )
-
-
-def _complete_corrections(con: duckdb.DuckDBPyConnection) -> None:
-    """Where nothing was mended, there are no corrections and the rows are as they were received."""
-    con.execute(
-        "create table if not exists received.corrections "
-        "(file_no integer, record bigint, column_name varchar, value varchar)"
-    )
-    con.execute("create view if not exists received.rows_unmended as select * from received.rows")

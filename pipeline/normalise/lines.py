@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import duckdb
 
-from pipeline.normalise import line_columns, typed
+from pipeline.normalise import line_columns, mended, typed
 from pipeline.normalise.amount_currency import NAMES_NONE, AmountCurrency, currency_of_amounts
 from pipeline.normalise.column_forms import FileForms
 from pipeline.normalise.files import LayoutReading
@@ -21,10 +21,6 @@ from pipeline.normalise.spellings import SPELLED_COLUMNS
 from pipeline.normalise.works import QUANTITIES
 from pipeline.settings import Settings
 from pipeline.standard_log import LOG
-
-_MENDED = """left join (
-        select file_no, record, list(column_name) as columns_mended from received.corrections group by file_no, record
-    ) as mended on mended.file_no = rows.file_no and mended.record = rows.record"""
 
 
 @dataclass(frozen=True)
@@ -88,7 +84,7 @@ with cells as (
     coalesce(rows.source, '') as source, {reading.job_id} as job_id,
     {_listed({name: _cell(name, reading) for name in _cell_columns()})}{", mended.columns_mended" if reading.mended else ""}
     from received.rows as rows
-    {_MENDED if reading.mended else ""}
+    {mended.JOIN if reading.mended else ""}
     where rows.file_no in ({", ".join(str(file) for file in files) or "null"})
 ),
 written as (
@@ -126,7 +122,7 @@ def _groups(
         "select file_no, layout, time_zone, has_job_id, coalesce(completes_by, '') from normalise.files "
         "where kind = 'log' order by file_order"
     )
-    mended = _mended_columns(con)
+    by_file = _mended_columns(con)
     groups: dict[Reading, list[int]] = defaultdict(list)
     for file_no, layout, zone, has_job_id, completes_by in con.execute(sql).fetchall():
         empty = empty_cell_meanings(layouts.get(layout))
@@ -139,7 +135,7 @@ def _groups(
             has_job_id,
             read,
             empty,
-            mended=mended.get(file_no, ()),
+            mended=by_file.get(file_no, ()),
             split=split,
             completes_by=completes_by,
             currencies=currency_of_amounts(columns),
@@ -190,8 +186,7 @@ def _value(name: str, form: Form, reading: Reading) -> str:
     cell = f'cells."{name}"'
     if name not in reading.mended:
         return form.sql(cell)
-    is_mended = f"list_contains(cells.columns_mended, '{name}')"
-    return f"case when {is_mended} then {default_form(form.kind).sql(cell)} else {form.sql(cell)} end"
+    return mended.value_sql(cell, name, form, "cells.columns_mended")
 
 
 def _joins(layout: str) -> str:

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 
 import duckdb
 
-from pipeline.normalise import typed
+from pipeline.normalise import mended, typed
 from pipeline.normalise.column_forms import FileForms
 from pipeline.normalise.files import RECORDS_A_FILE
 from pipeline.normalise.forms import TYPED, Form, default_form
@@ -62,6 +62,7 @@ with read as (
     {first_problem(_checks(kind, forms))} as problem, {all_problems(_checks(kind, forms))} as problems
     from received.{kind} as rows
     join normalise.files as files on files.file_no = rows.file_no
+    {mended.JOIN}
     {joins}
     where rows.file_no in ({", ".join(str(file) for file in files) or "null"})
 )
@@ -83,10 +84,16 @@ def _column(kind: str, column: Column, currency: str, forms: Mapping[str, Form])
         )
         return f"{answer} as {name}"
     if column.kind == "money":
-        return f"cast(round({forms[name].sql(typed.cell(name))} * {10 ** minor_digits(currency)}) as bigint) as {name}_minor"
+        return (
+            f"cast(round({_value(name, forms)} * {10 ** minor_digits(currency)}) as bigint) as {name}_minor"
+        )
     if column.kind in TYPED:
-        return f"{forms[name].sql(typed.cell(name))} as {name}"
+        return f"{_value(name, forms)} as {name}"
     return f'{typed.cell(name)} as "{name}"'
+
+
+def _value(name: str, forms: Mapping[str, Form]) -> str:
+    return mended.value_sql(typed.cell(name), name, forms[name], "mended.columns_mended")
 
 
 def _is_read(kind: str, column: str) -> bool:
@@ -121,14 +128,14 @@ def _checks(kind: str, forms: Mapping[str, Form]) -> list[Check]:
         Check(
             column.name,
             "negative",
-            f"{forms[column.name].sql(typed.cell(column.name))} < 0",
+            f"{_value(column.name, forms)} < 0",
             cell=typed.cell(column.name),
         )
         for column in LISTS[kind]
         if (kind, column.name) in NEVER_NEGATIVE
     ]
     read = [
-        unreadable(column, typed.cell(column.name), forms[column.name].sql(typed.cell(column.name)))
+        unreadable(column, typed.cell(column.name), _value(column.name, forms))
         for column in LISTS[kind]
         if column.kind in TYPED
     ]

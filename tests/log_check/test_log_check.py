@@ -153,3 +153,33 @@ def test_mended_cells_are_counted_and_those_without_a_row_are_listed(tmp_path):
     assert (account["corrected"], account["set_aside"]) == (1, 1)
     assert account["corrections_gone"] == [{"row": "r0123456789ab-3", "column": "reported_at"}]
     assert "the row is gone: r0123456789ab-3" in as_text([account])
+
+
+def test_suspected_and_missing_visits_are_counted_and_named(tmp_path):
+    header = "job_id,visit_no,unit_id,unit_type,reported_at,finished_at,action,outcome\n"
+    first = header + (
+        "J1,1,M-1,washer,2024-01-02,2024-01-03,clean,fixed\nJ2,1,M-2,washer,2024-01-04,2024-01-05,clean,fixed\n"
+        "J3,1,M-3,washer,2024-01-08,2024-01-09,clean,fixed\n"
+    )
+    newer = header + (
+        "J1,1,M-1,washer,2024-01-02,2024-01-03,clean,fixed\nJ9,1,M-1,washer,2024-01-02,2024-01-03,clean,fixed\n"
+        "J3,1,M-3,washer,2024-01-08,2024-01-09,clean,fixed\n"
+    )
+    for name, text in (("first.csv", first), ("newer.csv", newer)):
+        (tmp_path / name).write_text(text)
+        load(tmp_path / "store", [tmp_path / name], key_path=tmp_path / "key")
+    one, two = log_check(tmp_path / "store")
+    assert (one["missing_visits"], one["missing"][0]["job_id"], one["missing"][0]["missing_from"]) == (
+        1,
+        "J2",
+        "newer.csv",
+    )
+    assert (two["suspected"], two["suspects"][0]["of_job_id"], two["suspects"][0]["of_file"]) == (
+        1,
+        "J1",
+        "first.csv",
+    )
+    text = as_text([one, two])
+    assert "suspected: 1 visit say" in text
+    assert "kept: 1 visit that a newer file leaves out" in " ".join(text.split())
+    assert main(["log-check", "--store", str(tmp_path / "store")]) == 0

@@ -345,3 +345,62 @@ def test_nothing_personal_is_in_a_list(tmp_path):
     content = Path(path).read_text().lower()
     assert "aaaaaaa 99999 999999" in content
     assert not [name for name in ("quillby", "900123", "zwirnmann", "m-2") if name in content]
+
+
+FORMED = """job_id;unit_type;reported_at;finished_at;part_no;part_cost;action;outcome
+J1;washer;25/01/2024;26/01/2024;P1;1.234,50;replace;fixed
+J2;washer;soon;04/02/2024;P1;dear;replace;fixed
+J3;washer;05/02/2024;28/02/2024;P1;12,50;replace;fixed
+"""
+
+
+@pytest.fixture
+def formed(tmp_path):
+    """A log with its days first and decimal commas."""
+    (tmp_path / "log.csv").write_text(FORMED)
+    load(tmp_path / "store", [tmp_path / "log.csv"], key_path=tmp_path / "key")
+    return tmp_path
+
+
+@pytest.mark.parametrize(
+    ("date", "amount"),
+    [("2024-02-03", "1234.50"), ("03/02/2024", "1.234,50"), ("2024-02-03 00:00:00", "1234,5")],
+)
+def test_value_is_read_as_iso_or_in_the_form_of_its_column_and_kept_as_iso(formed, date, amount):
+    before = lines(formed, "reported_on, finished_on, part_cost_minor")
+    mend(formed, {(2, "reported_at"): date, (2, "part_cost"): amount})
+    after = lines(formed, "cast(reported_on as varchar), cast(finished_on as varchar), part_cost_minor")
+    assert after[2] == ["2024-02-03", "2024-02-04", 123450]
+    assert lines(formed, "reported_on, finished_on, part_cost_minor")[3] == before[3]
+    text = (formed / "store" / "corrections" / "0001.csv").read_text()
+    assert "2024-02-03" in text
+    assert "1234.5" in text
+    assert account(formed)["used"] == 3
+
+
+def test_amount_that_the_column_reads_otherwise_is_asked_back(formed):
+    with pytest.raises(
+        UnreadableError, match=r"can be read as 1\.234 or as 1234|can be read as 1234 or as 1\.234"
+    ):
+        mend(formed, {(2, "part_cost"): "1.234"})
+
+
+def test_office_date_in_an_iso_column_is_read_only_where_it_can_be_one_day(folder):
+    with pytest.raises(UnreadableError, match=r"can be read as 2024-0[23]-0[23] or as 2024-0[23]-0[23]"):
+        mend(folder, {**SECOND, (2, "reported_at"): "03/02/2024"})
+    mend(folder, {**SECOND, (2, "reported_at"): "31/01/2024"})
+    assert lines(folder, "cast(reported_on as varchar)")[2] == "2024-01-31"
+
+
+def test_mended_cell_of_a_list_is_iso_whatever_form_its_column_has(formed):
+    (formed / "machines.csv").write_text(
+        "unit_id,unit_type,installed_on\nM-1,washer,25/01/2020\nM-2,washer,soon\nM-3,washer,28/02/2020\n"
+    )
+    load(formed / "store", [], machines=formed / "machines.csv", key_path=formed / "key")
+    row = next(row["row"] for row in listed(formed) if row["file"] == "machines.csv")
+    give(formed, f"{row},installed_on,2020-03-04")
+    with Store(formed / "store").connect() as con:
+        found = con.execute(
+            "select cast(installed_on as varchar) from normalise.machine_list order by record"
+        ).fetchall()
+    assert found == [("2020-01-25",), ("2020-03-04",), ("2020-02-28",)]
