@@ -10,6 +10,7 @@ from __future__ import annotations
 import logging
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import fastexcel
 import numpy as np
@@ -65,8 +66,7 @@ class Sheet:
     @property
     def is_empty(self) -> bool:
         """Whether nothing stands in it."""
-        # Only some programs say of each cell where it is; of the others' sheets the first look sees nothing.
-        return not self._part.rows[1] and not self._cells()[1].size
+        return not self._first_rows
 
     def headers(self) -> Sequence[Header]:
         """
@@ -77,9 +77,12 @@ class Sheet:
         UnreadableError
             If the sheet cannot be read.
         """
+        return [Header(row, above=above) for above, row in enumerate(self._first_rows)]
+
+    @cached_property
+    def _first_rows(self) -> list[tuple[str, ...]]:
         cells, rows = self._cells()
-        first = cells[rows[:HEADER_AMONG]].rows()
-        return [Header(tuple(row), above=above) for above, row in enumerate(first)]
+        return cells[rows[:HEADER_AMONG]].rows()
 
     def blocks(
         self, header: Header, block_bytes: int = BLOCK_BYTES, tell: Callable[[int], None] | None = None

@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 import zipfile
 import zlib
+from collections import deque
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
@@ -23,8 +24,11 @@ _SHEET = re.compile(rb"<(?:\w+:)?sheet\s[^>]*>")
 _ATTRIBUTE = re.compile(rb"""([\w:]+)\s*=\s*["']([^"']*)["']""")
 _RELATION = re.compile(rb"<(?:\w+:)?Relationship\s[^>]*>")
 _DATE_1904 = re.compile(rb"""date1904\s*=\s*["'](?:1|true)["']""")
+# Where a cell is: the letters of its column, and the number of its row.
+_COLUMN = re.compile(rb"""\sr=["']([A-Z]{1,3})\d""")
+_ROW = re.compile(rb"""\sr=["'][A-Z]{0,3}(\d{1,7})["']""")
 # A cell that holds something; a cell that is only coloured closes itself.
-_CELL = re.compile(rb"""<(?:\w+:)?c\s[^>]*?\br=["']([A-Z]{1,3})(\d{1,7})["'](?:[^>]*[^/>])?>""")
+_FILLED = re.compile(rb"""<(?:\w+:)?c\s[^>]*?\br=["']([A-Z]{1,3})(\d{1,7})["'](?:[^>]*[^/>])?>""")
 _MERGED = re.compile(
     rb"""<(?:\w+:)?mergeCell\s[^>]*?ref=["']([A-Z]{1,3})(\d{1,7}):([A-Z]{1,3})(\d{1,7})["']"""
 )
@@ -49,8 +53,8 @@ class SheetPart:
     is_hidden : bool
         Whether it is not shown.
     columns : tuple of int
-        First and last 1-based column with something in it; (0, 0) for none.
-    rows : tuple of int
+        First and last 1-based column, those of coloured empty cells too unless that is too much; (0, 0) for none.
+    last_row : int
         Likewise.
     merged : list of tuple of int
         First row, first column, last row, last column of cells that are merged downwards.
@@ -59,7 +63,7 @@ class SheetPart:
     name: str
     is_hidden: bool
     columns: tuple[int, int] = (0, 0)
-    rows: tuple[int, int] = (0, 0)
+    last_row: int = 0
     merged: list[tuple[int, int, int, int]] = field(default_factory=list)
 
 
@@ -113,15 +117,23 @@ def _look_over(source: Source, archive: zipfile.ZipFile) -> Parts:
         raise damaged(source)
     # Every part is unpacked once: a damaged one, or one that is longer than it says, shows here.
     for part in archive.infolist():
-        with archive.open(part) as file:
-            pieces = iter(lambda: file.read(CHUNK), b"")
-            if part.filename in seen:
-                _look_at(seen[part.filename], pieces)
-            else:
-                for _ in pieces:
-                    pass
+        pieces = _pieces(archive, part.filename)
+        if part.filename in seen:
+            _look_at(seen[part.filename], pieces)
+        else:
+            deque(pieces, maxlen=0)
+    for sheet in sheets:
+        # Coloured empty cells are no part of what is read, but only a slower look tells them from the others.
+        if sheet.merged or sheet.last_row * _width(sheet) > MOST_CELLS:
+            _look_closely_at(sheet, _pieces(archive, sheet.name))
     _refuse_too_much(source, sheets)
     return Parts(sheets, _DATE_1904.search(book) is not None)
+
+
+def _pieces(archive: zipfile.ZipFile, name: str) -> Iterator[bytes]:
+    with archive.open(name) as file:
+        while piece := file.read(CHUNK):
+            yield piece
 
 
 def _sheets(book: bytes, archive: zipfile.ZipFile) -> Iterator[SheetPart]:
@@ -141,24 +153,49 @@ def _relations(text: bytes) -> Iterator[tuple[bytes, str]]:
 
 def _look_at(sheet: SheetPart, pieces: Iterator[bytes]) -> None:
     columns: set[bytes] = set()
-    first, last = 1 << 31, 0
-    rest = b""
-    for piece in pieces:
-        text = rest + piece
-        cells = _CELL.findall(text)
-        if cells:
-            letters, numbers = zip(*cells, strict=True)
-            columns.update(letters)
-            first, last = min(first, *map(int, numbers)), max(last, *map(int, numbers))
+    for text in _overlapping(pieces):
+        columns.update(_COLUMN.findall(text))
+        sheet.last_row = max(sheet.last_row, _largest(_ROW.findall(text)))
         sheet.merged += [
             (int(top), _column(left), int(bottom), _column(right))
             for left, top, right, bottom in _MERGED.findall(text)
             if top != bottom
         ]
+    sheet.columns = _reach(columns)
+
+
+def _look_closely_at(sheet: SheetPart, pieces: Iterator[bytes]) -> None:
+    columns: set[bytes] = set()
+    sheet.last_row = 0
+    for text in _overlapping(pieces):
+        cells = _FILLED.findall(text)
+        columns.update(letters for letters, _ in cells)
+        sheet.last_row = max(sheet.last_row, _largest([number for _, number in cells]))
+    sheet.columns = _reach(columns)
+
+
+def _overlapping(pieces: Iterator[bytes]) -> Iterator[bytes]:
+    """Pieces that begin with the end of the one before, so that every tag is whole in one of them."""
+    rest = b""
+    for piece in pieces:
+        text = rest + piece
+        yield text
         rest = text[-_LONGEST_TAG:]
-    if columns:
-        places = [_column(letters) for letters in columns]
-        sheet.columns, sheet.rows = (min(places), max(places)), (first, last)
+
+
+def _largest(numbers: list[bytes]) -> int:
+    """Largest of many numbers; only the longest of them are compared."""
+    longest = max(map(len, numbers), default=0)
+    return int(max((number for number in numbers if len(number) == longest), default=b"0"))
+
+
+def _reach(columns: set[bytes]) -> tuple[int, int]:
+    places = [_column(letters) for letters in columns]
+    return min(places, default=0), max(places, default=0)
+
+
+def _width(sheet: SheetPart) -> int:
+    return sheet.columns[1] - sheet.columns[0] + 1
 
 
 def _column(letters: bytes) -> int:
@@ -176,9 +213,9 @@ def _column(letters: bytes) -> int:
 
 def _refuse_too_much(source: Source, sheets: tuple[SheetPart, ...]) -> None:
     for number, sheet in enumerate(sheets, start=1):
-        if sheet.rows[1] * (sheet.columns[1] - sheet.columns[0] + 1) > MOST_CELLS:
+        if sheet.last_row * _width(sheet) > MOST_CELLS:
             raise UnreadableError(
-                f"{source.path}, sheet {number}: its cells reach over {sheet.rows[1]:,} rows and "
-                f"{sheet.columns[1] - sheet.columns[0] + 1:,} columns, more than can be held in memory. Delete what stands "
-                "far from the table, or save the sheet as CSV, then load that."
+                f"{source.path}, sheet {number}: its cells reach over {sheet.last_row:,} rows and {_width(sheet):,} "
+                "columns, more than can be held in memory. Delete what stands far from the table, or save the sheet "
+                "as CSV, then load that."
             )

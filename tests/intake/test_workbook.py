@@ -182,3 +182,14 @@ def test_one_cell_far_away_is_refused_instead_of_filling_the_memory():
         UnreadableError, match=r"sheet 1: its cells reach over 1,048,576 rows and 16,384 columns"
     ):
         tables_in(book(fill))
+
+
+def test_coloured_empty_cells_are_nothing_however_far_they_reach():
+    def fill(sheet, form):
+        sheet.write_row(0, 0, ["a", "b"])
+        sheet.write_row(1, 0, ["x", 1])
+        sheet.write_blank(1_048_575, 16_383, None, form("0"))
+
+    assert cells_of(book(fill)) == [("x", "1")]
+    with pytest.raises(UnreadableError, match="holds no sheet with anything in it"):
+        tables_in(book(lambda sheet, form: sheet.write_blank(5, 5, None, form("0"))))
