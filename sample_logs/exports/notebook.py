@@ -1,8 +1,8 @@
 """
 `notebook.csv`: a technician's notebook, two columns; one paragraph is the whole record of a visit.
 
-A paragraph opens with whom it was for, the telephone number and the way in: nothing of that may be kept. What follows is
-told under words such as "Complaint:". Visits that nobody went to are not in it, and little room is given to what was not
+A paragraph opens and ends with whom it was for, the telephone number and the way in: nothing of that may be kept. What
+stands between is told under words such as "Complaint:". Visits that nobody went to are not in it, and little room is given to what was not
 done to a part.
 """
 
@@ -71,10 +71,10 @@ def _entry(visit: AtVisit, kind: str) -> str:
         "Result": fields["outcome"],
     }
     told = " ".join(f"{word}: {text}." for word, text in sections.items() if text)
-    return f"For {who.name}, {who.telephone}, {who.way_in}. {told}"
+    return f"For {who.name}, {who.telephone}, {who.way_in}. {told} Told {who.name} on {who.telephone}, key back in {who.way_in}."
 
 
 def _work(line: Line) -> str:
     row = line.row
     done = words.ACTIONS[row["action"]]
-    return f"{done} {row['part_name']} {row['part_no']}" if line.is_worked_part else done
+    return " ".join(text for text in (done, row["part_name"], row["part_no"]) if text)
