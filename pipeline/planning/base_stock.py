@@ -1,0 +1,131 @@
+"""
+How many pieces to keep on the shelf while an order is on its way.
+
+A rate that is itself uncertain (a gamma distribution) makes demand over a lead time negative binomial; a rate that is
+known makes it Poisson. Ready rate and period fill are two things and have two names here.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy import stats
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+
+class Demand(NamedTuple):
+    """
+    Pieces wanted over a time, arrays (parts,).
+
+    Attributes
+    ----------
+    mean : float
+        Pieces.
+    shape : float
+        Of the negative binomial: the larger, the nearer to Poisson; infinite for Poisson.
+    """
+
+    mean: Floats
+    shape: Floats
+
+
+def over_lead_time(pieces: ArrayLike, years: ArrayLike, lead_years: ArrayLike, prior: float = 0.5) -> Demand:
+    """
+    Demand over a lead time from pieces wanted in the past.
+
+    Parameters
+    ----------
+    pieces, years : array_like, (parts,)
+        Pieces wanted, and the years in which.
+    lead_years : array_like, (parts,)
+        How long an order takes.
+    prior : float
+        Shape of the gamma prior of the rate, with a rate of 0; one half is Jeffreys'.
+
+    Returns
+    -------
+    Demand
+        Mean (pieces + prior) / years * lead_years, shape pieces + prior.
+    """
+    shape = np.asarray(pieces, dtype=np.float64) + prior
+    mean = shape / np.asarray(years, dtype=np.float64) * np.asarray(lead_years, dtype=np.float64)
+    return Demand(mean, np.broadcast_to(shape, mean.shape).astype(np.float64))
+
+
+def poisson(mean: ArrayLike) -> Demand:
+    """Demand at a known rate."""
+    at = np.atleast_1d(np.asarray(mean, dtype=np.float64))
+    return Demand(at, np.full(at.shape, np.inf))
+
+
+def at_most(demand: Demand, pieces: ArrayLike) -> Floats:
+    """Probability that no more than so many pieces are wanted; 0 for less than none."""
+    level = np.asarray(pieces, dtype=np.float64)
+    known = np.isinf(demand.shape)
+    shape = np.where(known, 1.0, demand.shape)
+    uncertain = stats.nbinom.cdf(level, shape, shape / (shape + demand.mean))
+    return np.asarray(np.where(known, stats.poisson.cdf(level, demand.mean), uncertain), dtype=np.float64)
+
+
+def ready_rate(demand: Demand, base_stock: ArrayLike) -> Floats:
+    """Probability that a piece is there when the next one is wanted: P(D <= S - 1)."""
+    return at_most(demand, np.asarray(base_stock) - 1)
+
+
+def period_fill(demand: Demand, base_stock: ArrayLike) -> Floats:
+    """Share of the pieces wanted over the time that the stock covers: E[min(D, S)] / E[D]; 1 where none is wanted."""
+    level = np.asarray(base_stock, dtype=np.int64)
+    covered = np.zeros(np.broadcast(demand.mean, level).shape)
+    for piece in range(int(level.max(initial=0))):
+        covered += np.where(piece < level, 1.0 - at_most(demand, piece), 0.0)
+    return np.where(demand.mean > 0.0, covered / np.where(demand.mean > 0.0, demand.mean, 1.0), 1.0)
+
+
+def smallest_level(demand: Demand, probability: ArrayLike) -> Ints:
+    """
+    Fewest pieces with at least a probability of being enough: the quantile of the demand.
+
+    Parameters
+    ----------
+    demand : Demand
+    probability : array_like, (parts,) or scalar
+        0 … below 1; of a newsvendor, cost of being one short over that plus the cost of one too many.
+    """
+    aim = np.broadcast_to(np.asarray(probability, dtype=np.float64), demand.mean.shape)
+    if ((aim < 0.0) | (aim >= 1.0)).any():
+        raise ValueError("probability must be at least 0 and below 1")
+    known = np.isinf(demand.shape)
+    shape = np.where(known, 1.0, demand.shape)
+    level = np.where(
+        known,
+        stats.poisson.ppf(aim, demand.mean),
+        stats.nbinom.ppf(aim, shape, shape / (shape + demand.mean)),
+    )
+    return np.asarray(np.maximum(level, 0.0), dtype=np.int64)
+
+
+def base_stock_for_ready_rate(demand: Demand, rate: ArrayLike) -> Ints:
+    """Smallest base stock whose ready rate is at least so high."""
+    return smallest_level(demand, rate) + 1
+
+
+def critical_ratio(short: ArrayLike, over: ArrayLike) -> Floats:
+    """Cost of one piece too few over that and the cost of one too many."""
+    under, above = np.asarray(short, dtype=np.float64), np.asarray(over, dtype=np.float64)
+    return np.asarray(under / (under + above), dtype=np.float64)
+
+
+def expected_cost(demand: Demand, base_stock: ArrayLike, short: float, over: float) -> Floats:
+    """Expected cost of pieces too few and too many at the end of the time."""
+    level = np.asarray(base_stock, dtype=np.float64)
+    covered = period_fill(demand, np.asarray(base_stock)) * demand.mean
+    return short * (demand.mean - covered) + over * (level - covered)
+
+
+def probability_of_none(demand: Demand) -> Floats:
+    """Probability that not one piece is wanted."""
+    return at_most(demand, 0)

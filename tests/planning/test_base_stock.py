@@ -1,0 +1,94 @@
+"""Base stock, ready rate, period fill: published examples, and sums over the distribution itself."""
+
+import numpy as np
+import pytest
+from scipy import stats
+
+from pipeline.planning.base_stock import (
+    Demand,
+    at_most,
+    base_stock_for_ready_rate,
+    critical_ratio,
+    expected_cost,
+    over_lead_time,
+    period_fill,
+    poisson,
+    probability_of_none,
+    ready_rate,
+    smallest_level,
+)
+
+# Snyder and Shen, Fundamentals of Supply Chain Theory, 2nd ed., examples as quoted in the documentation of stockpyl 1.0.2.
+PUBLISHED = [(50, 0.18, 0.70, 56, 1.797235211809178), (6, 1, 4, 8, 3.5701069457709416)]
+
+
+@pytest.mark.parametrize(("mean", "holding", "short", "level", "cost"), PUBLISHED)
+def test_published_newsvendor(mean, holding, short, level, cost):
+    demand = poisson(mean)
+    assert smallest_level(demand, critical_ratio(short, holding)).item() == level
+    assert expected_cost(demand, level, short, holding).item() == pytest.approx(cost, abs=1e-9)
+
+
+def test_published_cost_of_too_little():
+    # The same example 4.7 at S = 5.
+    assert expected_cost(poisson(6), 5, 4, 1).item() == pytest.approx(6.590296024616343, abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("level", "enough", "ready", "fill"),
+    [
+        (8, 0.847237, 0.743980, 0.947663),
+        (5, 0.445680, 0.285057, 0.746990),
+        (10, 0.957379, 0.916076, 0.987111),
+    ],
+)
+def test_ready_rate_and_period_fill_are_two_things(level, enough, ready, fill):
+    # Recomputed from the Poisson distribution with mean 6.
+    demand = poisson(6)
+    assert at_most(demand, level).item() == pytest.approx(enough, abs=5e-7)
+    assert ready_rate(demand, level).item() == pytest.approx(ready, abs=5e-7)
+    assert period_fill(demand, level).item() == pytest.approx(fill, abs=5e-7)
+
+
+def test_uncertain_rate_is_negative_binomial():
+    # Gamma(4.5, rate 12) over a lead time of 2: mean 0.75, cdf .4997 .8210 .9472 .9863 .9967 (computed with SciPy 1.17).
+    demand = over_lead_time(4, 12, 2)
+    assert demand.mean.item() == pytest.approx(0.75)
+    assert [round(at_most(demand, n).item(), 4) for n in range(5)] == [0.4997, 0.8210, 0.9472, 0.9863, 0.9967]
+
+
+def test_newsvendor_quantiles_of_slow_parts():
+    # C_u = 60, C_o = 4: 0.9375; Poisson means 0.1, 0.5, 1.2, 3 give 1, 2, 3, 6 (computed with SciPy 1.17).
+    assert smallest_level(poisson([0.1, 0.5, 1.2, 3]), critical_ratio(60, 4)).tolist() == [1, 2, 3, 6]
+
+
+def test_period_fill_of_a_slow_part():
+    # Poisson mean 1.2, s = 0 … 4 (computed with SciPy 1.17).
+    demand = Demand(np.full(5, 1.2), np.full(5, np.inf))
+    assert period_fill(demand, np.arange(5)) == pytest.approx([0, 0.5823, 0.8635, 0.9639, 0.9921], abs=5e-5)
+
+
+def test_period_fill_is_that_of_the_sum_over_the_distribution():
+    demand = Demand(np.array([2.5]), np.array([1.7]))
+    n = np.arange(2000)
+    weight = stats.nbinom.pmf(n, 1.7, 1.7 / 4.2)
+    for level in range(8):
+        assert period_fill(demand, level).item() == pytest.approx((np.minimum(n, level) * weight).sum() / 2.5)
+
+
+def test_base_stock_reaches_the_ready_rate_and_one_less_does_not():
+    demand = over_lead_time([0, 3, 40], [2, 2, 2], [0.1, 0.1, 0.1])
+    level = base_stock_for_ready_rate(demand, 0.95)
+    assert (ready_rate(demand, level) >= 0.95).all()
+    assert (ready_rate(demand, level - 1) < 0.95).all()
+
+
+def test_part_never_wanted_may_still_be():
+    demand = over_lead_time(0, 2, 2)
+    # Jeffreys: (b / (b + L)) ** 0.5 with b = 2 years and L = 2 years.
+    assert probability_of_none(demand).item() == pytest.approx(0.5**0.5)
+
+
+def test_probability_of_one_is_refused():
+    with pytest.raises(ValueError, match="below 1"):
+        smallest_level(poisson(1), 1.0)
