@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 Floats = NDArray[np.float64]
+EQUAL = 1e-12
 
 
 @dataclass(frozen=True)
@@ -171,11 +172,10 @@ class _Tree:
         blocks.sort(key=lambda block: (-block.ratio, block.first))
         if panel is None:
             return blocks
-        # The panel finds nothing by itself: it takes along as much of what lies behind it as raises its ratio.
+        # The panel finds nothing by itself: it takes along as much of what lies behind it as does not lower its ratio.
         head = _Block((), float(self.panels[panel]), 0.0, blocks[0].first)
-        while blocks and blocks[0].ratio > head.ratio:
-            head = _joined(head, blocks.pop(0))
-        if not head.checks:
+        # What is equal goes with it: left apart it might be put before the panel it stands behind.
+        while blocks and blocks[0].ratio >= head.ratio * (1.0 - EQUAL):
             head = _joined(head, blocks.pop(0))
         return [head, *blocks]
 
