@@ -98,8 +98,7 @@ class TakingIn:
         return plans
 
     def _plan(self, name: str, table: Table, layout: Layout, header: Header) -> Plan:
-        has_notes = layout.record is not None or "note" in layout.positions(header.names)
-        terms = self._note_terms() if has_notes else ()
+        terms = self._note_terms() if "note" in layout.positions(header.names) else ()
         record = self._record_reader(layout) if layout.record is not None else None
         words = record.vocabulary.all_terms if record is not None else ()
         # The same bytes read in another way are another reading; notes are read by the words known today.

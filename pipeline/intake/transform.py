@@ -74,8 +74,9 @@ class Transformer:
         self._told = layout.record.all_columns if layout.record is not None else frozenset[str]()
         if layout.record is not None:
             self._text_at = [comparable(name) for name in header.names].index(comparable(layout.record.text))
-            # Whatever the text is read for, a danger it reports is not lost.
-            self.positions.setdefault("note", (self._text_at,))
+            if "note" not in self.positions:
+                # Whatever the text is read for, a danger it reports is not lost; any other word has its section.
+                self.positions["note"], note_terms = (self._text_at,), ()
         self._notes = NoteReader(note_terms) if "note" in self.positions else None
 
     @cached_property

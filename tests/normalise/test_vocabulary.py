@@ -82,6 +82,74 @@ def test_no_word_of_paperwork_means_fixed():
         assert words.meaning(word) is None
 
 
+@pytest.mark.parametrize(
+    ("column", "phrase", "meaning"),
+    [
+        ("symptom", "n/d", "not draining"),
+        ("symptom", "wtr in btm", "water left in bottom"),
+        ("symptom", "trip'd", "trips supply"),
+        ("symptom", "hears hum", "humming"),
+        ("symptom", "leaks on run", "leaks while running"),
+        ("symptom", "n/h", "not heating"),
+        ("symptom", "n/f", "not filling"),
+        ("symptom", "n/s", "will not start"),
+        ("unit_type", "w/m", "washer"),
+        ("unit_type", "d/w", "dishwasher"),
+        ("unit_type", "t/d", "dryer"),
+        ("unit_type", "f/f", "fridge-freezer"),
+        ("part_name", "d/pump", "drain pump"),
+        ("part_name", "outlet pump", "drain pump"),
+        ("part_name", "pmp drn", "drain pump"),
+        ("part_name", "c/pump", "circulation pump"),
+        ("part_name", "inlet v/v", "inlet valve"),
+        ("part_name", "elem", "heating element"),
+        ("part_name", "stat", "thermostat"),
+        ("part_name", "p/switch", "pressure switch"),
+        ("part_name", "brg", "bearings"),
+        ("part_name", "gskt", "gasket"),
+        ("part_name", "NTC", "temperature sensor"),
+        ("part_name", "cap", "capacitor"),
+        # One of several parts until a number tells which.
+        ("part_name", "pump", "pump"),
+        ("part_name", "board", "board"),
+        ("part_name", "module", "module"),
+        ("outcome", "NFF", "no fault found"),
+        ("outcome", "BER", "beyond economic repair"),
+        ("outcome", "o/o", "return booked"),
+        ("outcome", "rtn", "return booked"),
+        ("action", "p/fit", "replace"),
+        ("action", "adv", "advise"),
+        ("payer", "FOC", "goodwill"),
+        ("payer", "GW", "goodwill"),
+    ],
+)
+def test_shorthand_of_the_trade(column, phrase, meaning):
+    assert vocabulary()[column].meaning(normal_form(phrase)) == meaning
+
+
+@pytest.mark.parametrize("phrase", ["N/A", "W/O", "C/B", "U/S", "done"])
+def test_shorthand_that_means_several_things_is_not_settled(phrase):
+    settling = {
+        column for column, words in vocabulary().items() if words.meaning(normal_form(phrase)) is not None
+    }
+    # Whether something was done is all that a column of yes and no asks.
+    assert settling <= {"yes_no"}
+
+
+# The trade's list of faults in how a machine was put in, each in words of its own.
+INSTALLATION_FAULTS = (
+    "drain hose without high loop|no air gap|disposer knock-out plug left in|drain hose kinked|hose pushed too far into standpipe|"
+    "standpipe too low|standpipe too high|tap part closed|hose filter blocked|no inlet pressure|wrong inlet pressure|not level|"
+    "transit bolts left|vent duct crushed|vent duct too long|ventilation gap blocked|shared circuit|undersized circuit|"
+    "reversed hot and cold|softener wrong|machine moved with oil not settled"
+)
+
+
+@pytest.mark.parametrize("phrase", INSTALLATION_FAULTS.split("|"))
+def test_fault_of_the_installation_lies_outside_the_machine(phrase):
+    assert vocabulary()["finding"].meaning(phrase) in outside_causes()
+
+
 def test_layout_speaks_about_its_own_file_first():
     assert read_phrase(vocabulary()["outcome"], {"fixed": "temporary"}, "Fixed") == ("temporary", "layout")
 
