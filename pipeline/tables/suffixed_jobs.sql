@@ -11,6 +11,17 @@ numbers as (
     from tables.given_heads
 ),
 
+-- Most logs have no such number: these few are looked at closely.
+marked as (
+    select *
+    from numbers
+    where number_given like '%-%'
+        or number_given like '%/%'
+        or number_given like '% %'
+        or number_given like '%RT%'
+        or number_given like '%RE%'
+),
+
 suffixed as (
     select
         job_no,
@@ -20,12 +31,12 @@ suffixed as (
             '^(.*[0-9]{3})(?:[ ]*[-/ ][ ]*(?:[1-9]|[A-F])|[ ]*[-/ ]?[ ]*(?:RTN|RET|RETURN|REVISIT)[ ]*[1-9]?)$',
             1
         ) as base,
-    from numbers
+    from marked
 ),
 
 counters as (
     select distinct source, regexp_extract(number_given, '^(.*[0-9]{3})[ ]*[-/ ][ ]*[0-9]{2,}$', 1) as base
-    from numbers
+    from marked
 ),
 
 bases as (
