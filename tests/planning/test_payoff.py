@@ -25,7 +25,7 @@ def fixes(price_clean, price_replace, paid_by_customer=0.0):
 
 
 def test_cost_of_a_return():
-    assert PART + HOUR * H_RETURN == pytest.approx(75.92, abs=0.005)
+    assert pytest.approx(75.92, abs=0.005) == PART + HOUR * H_RETURN
 
 
 def test_itemised_prices():
