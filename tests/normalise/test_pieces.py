@@ -1,9 +1,11 @@
 """Several works in one row: which are told apart, what belongs together, and what stays whole."""
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from pipeline.normalise.phrase_reader import PhraseReader
-from pipeline.normalise.works import Splitter, Work
+from pipeline.normalise.works import Splitter
 from pipeline.vocabulary import vocabulary
 from pipeline.vocabulary.no_parts import no_parts
 from tests.builds import Layout, built
@@ -196,5 +198,18 @@ def test_log_without_such_a_layout_is_read_as_it_stands():
     assert con.execute("select part_name from tables.lines where record = 1").fetchall() == []
 
 
-def test_work_says_nothing_by_default():
-    assert Work() == Work(None, None, None, None)
+NAMES = ("d/pump", "inlet v/v", "hose", "brass widget", "on/off switch", "heater", "mains lead", "part 7")
+SIGNS = (" + ", "+", " & ", " / ", "; ", ";", "\n", " and ", ", ")
+
+
+@given(
+    st.lists(
+        st.tuples(st.sampled_from(NAMES), st.sampled_from(SIGNS), st.integers(1, 99)), min_size=2, max_size=6
+    ),
+    st.sampled_from((None, "replaced")),
+)
+def test_works_joined_by_any_signs_come_apart_again(drawn, action):
+    names = "".join(f"{name}{sign}" for name, sign, _ in drawn[:-1]) + drawn[-1][0]
+    numbers = " + ".join(f"{number}-20/{number}" for _, _, number in drawn)
+    found = works(part_name=names, part_no=numbers, action=action)
+    assert found == [(f"{number}-20/{number}", name, action, None) for name, _, number in drawn]
