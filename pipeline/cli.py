@@ -63,6 +63,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_job_sheet(commands)
     _add_key(commands)
     _add_forget(commands)
+    _add_symptom(commands)
     _add_dashboard(commands)
     return parser
 
@@ -223,6 +224,15 @@ def _add_measure(commands: Any) -> None:
         action="store_true",
         help="say on standard error how it was worked out: definition, window, rows, queries, fingerprint",
     )
+    _printing(parser)
+
+
+def _add_symptom(commands: Any) -> None:
+    parser = _add(commands, "symptom", _symptom, "say what usually fixes a symptom, and holds")
+    parser.add_argument("words", metavar="WORDS", help="what the customer says")
+    parser.add_argument("--type", default="", metavar="T", help="kind of machine")
+    parser.add_argument("--model", default="", metavar="M", help="model, where it is known")
+    parser.add_argument("--code", default="", metavar="C", help="fault code, where one is shown")
     _printing(parser)
 
 
@@ -393,6 +403,30 @@ def _measure(options: argparse.Namespace) -> None:
     _show(result, options)
     if options.working:
         _say(working.text())
+
+
+def _symptom(options: argparse.Namespace) -> None:
+    import polars as pl
+
+    from pipeline.measures.symptom_fixes import Case, symptom_fixes, understand
+    from pipeline.show import json_bytes
+    from pipeline.store.folder import Store
+    from pipeline.vocabulary.cautions import for_kind
+
+    store = Store(options.store)
+    with store.connect() as con:
+        case = Case(options.words, options.type, options.model, options.code)
+        understood = understand(con, case, store.vocabulary)
+        rows = symptom_fixes(con, understood)
+    if options.format == "json":
+        _print_or_write(json_bytes(rows), options.output)
+        return
+    if "stop" not in rows[0]:
+        for caution in for_kind(understood.unit_type or ""):
+            _say(caution)
+        said = [*understood.symptoms, understood.unit_type or "any kind", understood.model or "any model"]
+        _say("Understood as: " + ", ".join(filter(None, [*said, understood.code])))
+    _show(pl.DataFrame(rows, infer_schema_length=None), options)
 
 
 def _dashboard(options: argparse.Namespace) -> NoReturn:

@@ -1,0 +1,86 @@
+"""
+Chances of the fixes of a symptom, from the coarsest group of jobs to the finest: each level leans on the one before it.
+
+A level with few jobs stays near the one before, one with many speaks for itself: Dirichlet smoothing with the coarser
+level as its mean and `kappa` jobs of weight (MacKay and Peto, 1995, Natural Language Engineering 1, 289-308).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy import stats
+
+from pipeline.estimators.arrays import check_level
+
+Floats = NDArray[np.float64]
+ROOT = 0.5  # added to every fix seen at all
+
+
+class Chances(NamedTuple):
+    """Arrays (fixes,): chance at the finest level, and its limits."""
+
+    value: Floats
+    low: Floats
+    high: Floats
+
+
+def root(counts: ArrayLike) -> Floats:
+    """Chances at the coarsest level: one half added to every fix."""
+    n = np.asarray(counts, dtype=np.float64) + ROOT
+    return np.asarray(n / n.sum()) if n.size else n
+
+
+def leaning(counts: ArrayLike, before: ArrayLike, kappa: float) -> Floats:
+    """Chances at a level: (n + kappa p) / (N + kappa), p those of the level before."""
+    n, p = np.asarray(counts, dtype=np.float64), np.asarray(before, dtype=np.float64)
+    return np.asarray((n + kappa * p) / (n.sum() + kappa))
+
+
+def chances(levels: Sequence[ArrayLike], kappa: float, level: float = 0.95) -> Chances:
+    """
+    Chances at the finest of several levels.
+
+    Parameters
+    ----------
+    levels : sequence of array_like, (fixes,)
+        Jobs by fix, coarsest first; weights need not be whole.
+    kappa : float
+        Above 0.
+    level : float
+        Of the limits: Beta(n + kappa p, N - n + kappa (1 - p)), p of the level before the finest.
+
+    Returns
+    -------
+    Chances
+        Adding up to 1.
+
+    Raises
+    ------
+    ValueError
+        If there is no level, or kappa is not above 0.
+    """
+    check_level(level)
+    if not levels:
+        raise ValueError("there must be at least one level")
+    if not kappa > 0.0:
+        raise ValueError(f"kappa must be above 0, but was {kappa:g}")
+    before = value = root(levels[0])
+    for counts in levels[1:]:
+        before, value = value, leaning(counts, value, kappa)
+    n = np.asarray(levels[-1], dtype=np.float64)
+    weight = kappa if len(levels) > 1 else 0.0
+    a = n + (weight * before if weight else ROOT)
+    b = n.sum() - n + (weight * (1.0 - before) if weight else ROOT)
+    tail = (1.0 - level) / 2.0
+    return Chances(
+        value, np.asarray(stats.beta.ppf(tail, a, b)), np.asarray(stats.beta.ppf(1.0 - tail, a, b))
+    )
+
+
+def something_else(seen_once: float, jobs: float) -> float:
+    """Chance of a fix not seen before: (n1 + 1/2) / (n + 1), at most one half (Good, 1953, Biometrika 40, 237-264)."""
+    return min(0.5, (seen_once + 0.5) / (jobs + 1.0))

@@ -1,0 +1,125 @@
+"""The fixed jobs behind the fixes of a symptom: what was done, whether it held, and how far that is known."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+import duckdb
+import numpy as np
+import polars as pl
+from numpy.typing import NDArray
+
+from pipeline.estimators.curves import curves_from_records
+from pipeline.measures.query import ask
+
+HOLDS_AFTER = 90
+TOGETHER = " + "
+OUTSIDE = "outside: "
+FEW = 20  # of one action: below that its jobs are followed together with the others
+
+_JOBS = f"""
+with
+asked as (select distinct job_no from tables.job_symptoms where list_contains($symptoms, symptom)),
+fixes as (
+    select j.job_no, j.unit_type, j.make, j.model, j.fault_code, j.hands_on_min, j.finished_on,
+        coalesce(r.next_is_same_fault and r.days_to_next <= {HOLDS_AFTER} and r.next_on < $until, false) as came_back,
+        case when r.job_no is null then 0
+            else least({HOLDS_AFTER}, date_diff('day', j.finished_on, $until) - 1,
+                case when r.next_on < $until then r.days_to_next else {HOLDS_AFTER} end)
+        end as held_days
+    from tables.jobs as j
+    join asked on asked.job_no = j.job_no
+    left join facts.repeats as r on r.job_no = j.job_no
+    where j.is_index and j.finished_on < $until and j.finished_on >= $since
+),
+done as (
+    select works.job_no, works.part_key as subject, works.action from facts.job_parts as works
+    union all
+    select causes.job_no, '{OUTSIDE}' || causes.cause, causes.action from facts.outside_causes as causes
+),
+labels as (
+    select done.job_no, string_agg(done.subject, '{TOGETHER}' order by done.subject) as subject,
+        string_agg(distinct done.action, '{TOGETHER}' order by done.action) as action
+    from done join fixes on fixes.job_no = done.job_no
+    group by done.job_no
+)
+select fixes.*, labels.subject, labels.action
+from fixes left join labels on labels.job_no = fixes.job_no
+order by fixes.finished_on, fixes.job_no
+"""
+
+
+@dataclass(frozen=True)
+class SymptomJobs:
+    """
+    Jobs that showed a symptom and ended fixed.
+
+    Attributes
+    ----------
+    jobs : frame
+        unit_type, make, model, fault_code, hands_on_min, finished_on, subject (a part's key, a cause outside, or a set),
+        action, came_back, held_days, weight (how much the job counts as a fix that held).
+    unlabelled : int
+        Fixed jobs that do not say what was done; they are in no row.
+    """
+
+    jobs: pl.DataFrame
+    unlabelled: int
+
+
+def symptom_jobs(
+    con: duckdb.DuckDBPyConnection,
+    symptoms: tuple[str, ...],
+    *,
+    until: date,
+    since: date = date(1, 1, 1),
+) -> SymptomJobs:
+    """
+    Fixed jobs with any of some symptoms, finished in a window and followed to its end.
+
+    Parameters
+    ----------
+    con : DuckDBPyConnection
+        An open build.
+    symptoms : tuple of str
+        As the build knows them.
+    until : date
+        First day that no longer counts, for finishing and for coming back.
+    since : date
+        First day of finishing that counts.
+    """
+    jobs = ask(con, _JOBS, {"symptoms": list(symptoms), "until": until, "since": since})
+    labelled = jobs.filter(pl.col("subject").is_not_null())
+    return SymptomJobs(labelled.with_columns(_weights(labelled)), jobs.height - labelled.height)
+
+
+def _weights(jobs: pl.DataFrame) -> pl.Series:
+    """One for a fix that held 90 days; less for one that is still holding: the chance that it goes on to hold; else none."""
+    if not jobs.height:
+        return pl.Series("weight", [], dtype=pl.Float64)
+    counts = jobs.group_by("action").len()
+    many = set(counts.filter(pl.col("len") >= FEW)["action"])
+    names = [action if action in many else "" for action in jobs["action"].to_list()]
+    groups = sorted({*names, ""})
+    place = {name: number for number, name in enumerate(groups)}
+    at = np.array([place[name] for name in names], dtype=np.int64)
+    held = jobs["held_days"].to_numpy().astype(np.int64)
+    back = jobs["came_back"].to_numpy()
+    holding = _still_holding(at, held, back, len(groups))
+    weight = holding[at, HOLDS_AFTER] / np.maximum(holding[at, np.clip(held, 0, HOLDS_AFTER)], 1e-9)
+    return pl.Series("weight", np.where(back, 0.0, np.minimum(weight, 1.0)))
+
+
+def _still_holding(
+    at: NDArray[np.int64], held: NDArray[np.int64], back: NDArray[np.bool_], groups: int
+) -> NDArray[np.float64]:
+    """Share still holding on each day 0 … 90, by group of actions (Kaplan-Meier)."""
+    curves = curves_from_records(at, np.maximum(held, 0), np.where(back, 0, -1), groups=groups)
+    days = np.ones((groups, HOLDS_AFTER + 1))
+    for group in range(groups):
+        first, last = curves.offsets[group], curves.offsets[group + 1]
+        times, survival = curves.time[first:last], curves.survival[first:last]
+        rows = np.searchsorted(times, np.arange(HOLDS_AFTER + 1), side="right") - 1
+        days[group] = np.where(rows >= 0, np.append(survival, 1.0)[rows], 1.0)
+    return days
