@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
+from functools import cache
 from graphlib import CycleError, TopologicalSorter
 from importlib import resources
 from typing import Any
@@ -97,13 +98,20 @@ def run_order(con: duckdb.DuckDBPyConnection, folder: str, texts: dict[str, str]
 
 def run_folder(con: duckdb.DuckDBPyConnection, folder: str) -> list[str]:
     """Create the schema of a folder and each of its tables and views; gives the tables in the order they were made."""
-    texts = load_folder(folder)
-    order = run_order(con, folder, texts)
+    texts, order = _ready(folder)
     con.execute(f"create schema if not exists {folder}")
     for name in order:
         kind = "view" if VIEW in texts[name] else "table"
         con.execute(f"create or replace {kind} {folder}.{name} as {texts[name]}")
     return order
+
+
+@cache
+def _ready(folder: str) -> tuple[dict[str, str], list[str]]:
+    """Texts and order of a folder: the files of the package do not change while it runs."""
+    texts = load_folder(folder)
+    with duckdb.connect() as parser:
+        return texts, run_order(parser, folder, texts)
 
 
 def _nodes(tree: Any) -> Iterator[dict[str, Any]]:
