@@ -14,7 +14,7 @@ import polars as pl
 
 # How nearly every such cell looks; these are passed by at once.
 _PLAIN = (
-    r"^(?:\d{4}-\d\d-\d\d(?:[ T]\d\d:\d\d(?::\d\d(?:\.\d{1,9})?)?(?:Z|[+-]\d\d:?\d\d)?)?|[+-]?\d{1,8}(?:[.,]\d{1,6})?|"
+    r"^(?:\d{4}-\d\d-\d\d(?:[ T]\d\d:\d\d(?::\d\d(?:\.\d{1,9})?)?(?:Z|[+-]\d\d:?\d\d)?)?|[+-]?(?:0|[1-9]\d{0,7})(?:[.,]\d{1,6})?|"
     r"(?i:yes|no|unknown|true|false|y|n))$"
 )
 
@@ -29,14 +29,14 @@ lundi mardi mercredi jeudi vendredi samedi dimanche lun mar mer jeu ven sam dim
 """
 # Parts of dates and times
 _PARTS_OF_TIME = """
-t z utc gmt am pm uhr h hr hrs hour hours m min mins minute minutes s sec std stunde stunden minuten uur uren minuut heure heures
+t z pt utc gmt am pm uhr h hr hrs hour hours m min mins minute minutes s sec std stunde stunden minuten uur uren minuut heure heures
 w wk week weeks kw sem semaine q d day days tag tage dag dagen jour jours month months monat monate maand maanden mois
 y yr yrs year years jahr jahre jaar ans an st nd rd th of de le the ca approx about circa noon midnight e to bis tot
 """
 # Money and amounts
 _MONEY_AND_AMOUNTS = """
-eur gbp usd chf sek nok dkk pln czk huf cad aud nzd euro euros inc incl ex excl vat mwst btw tva tax net gross p c
-foc nc free goodwill charge no gratis kostenlos gratuit x off pair set pcs pc stk st stück ea each k l ltr
+eur gbp usd chf sek nok dkk pln czk huf cad aud nzd euro euros inc incl inkl ex excl exkl zzgl netto brutto vat mwst btw tva tax net gross p c
+foc nc free goodwill charge no gratis kostenlos gratuit x off pair pairs paar set pcs pc stk st stück ea each k l ltr
 """
 # Yes and no
 _ANSWERS = """
@@ -48,8 +48,11 @@ _WORD = re.compile(r"[^\W\d_]+")
 _DIGITS = re.compile(r"\d[\d\s()./,:-]*\d|\d")
 _DATE = re.compile(
     r"(?:\d{4}|\d{1,2})([-/.])\d{1,2}\1(?:\d{4}|\d{1,2})(?:[ T,]+\d{1,2}[:.]\d\d(?:[:.]\d\d(?:[.,]\d+)?)?)?(?:\s?[+-]?\d\d:?\d\d)?"
-    r"|(?:19|20)\d{10}(?:\d\d)?"
+    r"|(?:19|20)\d\d(?:0[1-9]|1[0-2])[0-3]\d ?\d\d:?\d\d(?::?\d\d)?"
+    r"|(?:19|20)\d\d[ ,]+\d{1,2}[:.]\d\d[:.]\d\d"
 )
+# A day and its hour as a spreadsheet numbers them, a part of a day, hours with all their decimals: nobody's number.
+_FRACTION = re.compile(r"0[.,]\d{1,17}|[1-9]?\d[.,]\d{7,16}|[1-7]\d{4}[.,]\d{1,12}")
 _LONGEST_NUMBER = 8  # digits of a number that is no date; a longer one may be anybody's
 
 
@@ -70,7 +73,9 @@ def readable_only(text: str) -> str:
 def _harmless(match: re.Match[str]) -> str:
     found = match.group()
     many = sum(sign.isdigit() for sign in found) > _LONGEST_NUMBER
-    return shape(found) if many and not _DATE.fullmatch(found.strip()) else found
+    if not many or _DATE.fullmatch(found.strip()) or _FRACTION.fullmatch(found.strip()):
+        return found
+    return shape(found)
 
 
 def readable(cells: pl.Series) -> pl.Series:

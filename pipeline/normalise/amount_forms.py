@@ -8,7 +8,7 @@ _PLAIN = r"[+-]?(\d+(\.\d*)?|\.\d+)"
 CODES = ("eur", "gbp", "usd", "chf", "sek", "nok", "dkk", "pln", "czk", "huf", "cad", "aud", "nzd")
 _CURRENCY = rf"(?:€|£|\$|euros?|{'|'.join(CODES)})"
 _TAX_NAME = r"(?:vat|mwst|btw|tva|tax)"
-_TAX = rf"(?:\(?(?:(?:\+|incl?|ex(?:cl?)?|net|gross)\.?\s*{_TAX_NAME}?|{_TAX_NAME})\.?\)?)"
+_TAX = rf"(?:\(?(?:(?:\+|incl?|inkl|ex(?:cl?)?|exkl|zzgl|net(?:to)?|gross|brutto)\.?\s*{_TAX_NAME}?|{_TAX_NAME})\.?\)?)"
 # Nothing was charged, whatever the reason.
 NOTHING = r"f\.?o\.?c\.?|free(?: of charge)?|n/c|n\.c\.|no charge|nil|goodwill|gratis|kostenlos|gratuit"
 _PARTED = r"[ \x{00A0}\x{202F}''’]"  # between thousands, besides the comma or the point
@@ -55,8 +55,8 @@ CURRENCY = (
 )
 # What an amount says of tax: inc, ex, or null.
 TAX_BASIS = (
-    r"case when regexp_matches(lower({c}), '\+|\b(ex|excl?|net)\b') and regexp_matches({c}, '\d') then 'ex' "
-    r"when regexp_matches(lower({c}), '\b(incl?|gross)\b') then 'inc' end"
+    r"case when regexp_matches(lower({c}), '\+|\b(ex|excl?|exkl|zzgl|net|netto)\b') and regexp_matches({c}, '\d') then 'ex' "
+    r"when regexp_matches(lower({c}), '\b(incl?|inkl|gross|brutto)\b') then 'inc' end"
 )
 
 _UNIT = r"(?:x|×|off|pcs?|st|stk|stück|ea|each|m|l|ltr|y|yrs?|years?|jahre?|jaar|ans?)\.?"

@@ -93,7 +93,7 @@ def _dates(kind: Typed) -> str:
     with read as (
         select cell, {default.sql("cell")} as plain, {_read(date_forms.NAMED)} as named, {_read(date_forms.COMPACT)} as compact,
             {serial} as serial, {_read(date_forms.DAY_FIRST)} as d, {_read(date_forms.MONTH_FIRST)} as m,
-            {_read(date_forms.YEAR_FIRST)} as y, {_read(date_forms.WEEKDAY)} as weekday
+            {_read(date_forms.YEAR_FIRST)} as y, {_read(date_forms.TURNED)} as t, {_read(date_forms.WEEKDAY)} as weekday
         from {CELLS}
     ),
     judged as (
@@ -114,6 +114,8 @@ def _dates(kind: Typed) -> str:
             as "spreadsheet days",
         count(*) filter (where is_numbered) as numbered,
         count(y) as year_first,
+        count(*) filter (where not is_numbered and t is not null) as turnable,
+        count(*) filter (where not is_numbered and plain is not null and t is null) as not_turnable,
         count(distinct regexp_extract(cell, '(\\d{{1,2}})[/.-]', 1)) filter (where y is not null) as firsts,
         count(distinct regexp_extract(cell, '[/.-]\\s?\\d{{1,2}}[/.-]\\s?(\\d{{2}})', 1)) filter (where y is not null) as lasts,
         count(*) filter (where only_d) as day_only,

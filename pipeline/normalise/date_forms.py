@@ -144,6 +144,11 @@ def _serial(base: str, first: int) -> str:
 
 SERIAL = _serial("1899-12-30", FIRST_SERIAL)
 SERIAL_1904 = _serial("1904-01-01", 0)
+# A spreadsheet that expects the other order turns every date it can read round, and leaves the others as text.
+TURNED = (
+    "case when regexp_matches({c}, '^" + _ISO_DAY + "($|[T ])') then "
+    "try_cast(substr({c}, 1, 5) || substr({c}, 9, 2) || '-' || substr({c}, 6, 2) || substr({c}, 11) as timestamp) end"
+)
 
 
 def _together(*readers: str) -> str:
@@ -158,6 +163,8 @@ _MOMENTS = {
     "spreadsheet days from 1904": _together(ISO, SERIAL_1904, COMPACT, NAMED),
     "day first": _together(ISO, DAY_FIRST, COMPACT, NAMED),
     "month first": _together(ISO, MONTH_FIRST, COMPACT, NAMED),
+    "day first, other dates turned round": _together(TURNED, DAY_FIRST, COMPACT, NAMED),
+    "month first, other dates turned round": _together(TURNED, MONTH_FIRST, COMPACT, NAMED),
     "year first": _together(ISO, YEAR_FIRST, COMPACT, NAMED),
 }
 MOMENT_FORMS = tuple(Form(name, "moment", read) for name, read in _MOMENTS.items())

@@ -44,6 +44,13 @@ _CLOCK = with_match(
 _IN_MINUTES = with_match(
     "lower({c})", rf"^({_DECIMAL})\s*{_MINUTES}$", "n", f"case when m.n <> '' then {_decimal('m.n')} end"
 )
+# PT1H30M, as ISO 8601 has it
+_ISO = with_match(
+    "lower({c})",
+    r"^(pt)(?:(\d{1,3})h)?(?:(\d{1,4})m)?$",
+    "p h n",
+    f"case when m.h || m.n <> '' then {_whole('m.h')} * 60.0 + {_whole('m.n')} end",
+)
 _PARTS = " ".join(f"when '{written}' then {minutes}" for written, minutes in _FRACTIONS.items())
 # ½, 1½ h, 1 1/2 hr
 _FRACTION = with_match(
@@ -52,7 +59,7 @@ _FRACTION = with_match(
     "a b c d e",
     f"(case m.b || m.d || m.e {_PARTS} end) + {_whole('m.a || m.c')} * 60.0",
 )
-_MARKED = f"coalesce({_HOURS_AND}, {_CLOCK}, {_IN_MINUTES}, {_FRACTION})"
+_MARKED = f"coalesce({_HOURS_AND}, {_CLOCK}, {_IN_MINUTES}, {_FRACTION}, {_ISO})"
 _BARE = rf"^([+-]?(?:{_DECIMAL}))$"
 _BARE_OR_HOURS = rf"^([+-]?(?:{_DECIMAL}))\s*(?:{_HOURS})?$"
 

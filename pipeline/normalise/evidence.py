@@ -17,6 +17,8 @@ SLIPS = 0.02
 STEPS_NEEDED, BACK_AT_MOST, BACK_AT_LEAST = 10, 0.05, 0.25
 # Medians of bare numbers in a column of lengths of time, fractions among them (common practice, no source).
 DAY_PARTS_BELOW, HOURS_TO, MINUTES_FROM = 0.2, 5.0, 15.0
+# Distinct dates left as text, and taken for dates, before a spreadsheet is suspected.
+TYPED_NEEDED, TURNED_NEEDED = 3, 6
 # Two-digit years in the first place show as few different first numbers and many different last ones.
 YEARS_TELL, DAYS_NEEDED = 3, 6
 
@@ -73,10 +75,33 @@ def _dates(kind: Typed, facts: Facts, order: Callable[[], Order]) -> Decision:
             )
         return Decision("day first", "years of two digits could stand first", _ALL_ORDERS)
     votes = _Votes("day first", "month first", facts["day_only"], facts["month_only"], facts["differ"])
+    turned = _turned_round(votes, facts)
+    if turned is not None:
+        return turned
     decision = votes.decision("a number above 12 or a weekday stands where only a day can")
     if not decision.open or votes.first or votes.second:
         return decision
     return _by_order(order(), decision)
+
+
+def _turned_round(votes: _Votes, facts: Facts) -> Decision | None:
+    """
+    Whether a spreadsheet may have turned dates round: every date that it could take for one has a day up to 12.
+
+    What it could not (13/04/2026) stayed as it was typed. By chance so many days up to 12 and none as text are rare.
+    """
+    typed = votes.first + votes.second
+    only_typed = typed >= TYPED_NEEDED and not votes.differ and not (votes.first and votes.second)
+    if (
+        not only_typed
+        or facts["turnable"] < TURNED_NEEDED
+        or facts["not_turnable"]
+        or facts["numbered"] > typed
+    ):
+        return None
+    name = votes.one if votes.first else votes.other
+    why = "a spreadsheet may have turned round the dates that it could read: none of them is after the 12th"
+    return Decision(name, why, (name, f"{name}, other dates turned round"))
 
 
 _ALL_ORDERS = ("day first", "month first", "year first")

@@ -18,7 +18,7 @@ TYPED: dict[Kind, Typed] = {
     "number": "number",
     "money": "money",
 }
-OR = " or "
+OR = " or else "
 # The first of each kind is its default: what a log is written in that a program wrote.
 FORMS: tuple[Form, ...] = (*MOMENT_FORMS, *DAY_FORMS, *MINUTES_FORMS, *NUMBER_FORMS, *MONEY_FORMS)
 
@@ -34,7 +34,7 @@ def default_form(kind: Typed) -> Form:
 
 
 def form_named(kind: Typed, name: str) -> Form | None:
-    """A form by its name, or what several read alike by their names with " or " between; None where one is unknown."""
+    """A form by its name, or what several read alike by their names with " or else " between; None where one is unknown."""
     forms = [form for each in name.split(OR) for form in forms_of(kind) if form.name == each]
     if len(forms) != len(name.split(OR)):
         return None

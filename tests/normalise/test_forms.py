@@ -124,6 +124,8 @@ def test_month_and_year_alone_stand_for_their_first_day(con, cell, day):
         ("2 Std", 120),
         ("01:30:00", 90),
         ("1h5", 65),
+        ("PT1H30M", 90),
+        ("PT45M", 45),
     ],
 )
 def test_length_of_time_that_names_its_unit_is_read_alike_in_every_form(con, form, cell, minutes):
@@ -258,7 +260,7 @@ def test_quantity_is_read_with_its_unit(con, cell, quantity):
 def test_every_form_reads_what_its_default_reads_or_nothing_of_an_empty_text(con, form):
     plain = {"moment": "2026-03-04T14:05", "day": "2026-03-04"}.get(form.kind)
     assert read(con, form.kind, form.name, "") is None
-    if plain:
+    if plain and "turned round" not in form.name:
         assert read(con, form.kind, form.name, plain) == read(
             con, form.kind, default_form(form.kind).name, plain
         )
