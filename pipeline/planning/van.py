@@ -37,6 +37,8 @@ class Needs:
         Part 0 … parts - 1, each once a pattern, and pieces of it, at least 1.
     shape : float, (parts,)
         How sure the rate of a part is: pieces seen plus one half; infinite for a known rate.
+    used : float, (parts,), optional
+        Pieces of each part a job, where jobs that no stock can finish use it too; else what the patterns say.
     """
 
     share: Floats
@@ -44,6 +46,7 @@ class Needs:
     part: Ints
     pieces: Ints
     shape: Floats
+    used: Floats | None = None
 
     @property
     def parts(self) -> int:
@@ -58,6 +61,8 @@ class Needs:
     @property
     def rate(self) -> Floats:
         """Pieces of each part a job."""
+        if self.used is not None:
+            return self.used
         pieces = self.share[self.pattern] * self.pieces
         return np.bincount(self.part, pieces, minlength=self.parts).astype(np.float64)
 

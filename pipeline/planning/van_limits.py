@@ -32,18 +32,6 @@ class Limits:
     litres: float = np.inf
     lines: int | None = None
 
-    def weight(self, pieces: Floats, new_lines: Floats, part: Ints) -> Floats:
-        """What pieces of parts take of the limits together, each limit counted as 1."""
-        taken = np.zeros(len(part))
-        if np.isfinite(self.budget):
-            taken += pieces * self.cost[part] / max(self.budget, LEAST_GAIN)
-        if np.isfinite(self.litres):
-            taken += pieces * self.volume[part] / max(self.litres, LEAST_GAIN)
-        if self.lines is not None:
-            taken += new_lines / max(self.lines, 1)
-        # With nothing to limit it, money is what there is to choose by.
-        return taken if taken.any() else pieces * self.cost[part] / self.cost.sum()
-
     def allows(self, stock: Ints) -> bool:
         """Whether a stock is within all limits."""
         return bool(

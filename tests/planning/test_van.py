@@ -7,7 +7,8 @@ import pytest
 
 from pipeline.planning import van_choice
 from pipeline.planning.van import Tour, needs_of
-from pipeline.planning.van_choice import choose, most_used, upper_bound
+from pipeline.planning.van_bound import upper_bound
+from pipeline.planning.van_choice import choose, most_used
 from pipeline.planning.van_exact import best_stock
 from pipeline.planning.van_limits import Limits
 
