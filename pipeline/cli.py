@@ -59,6 +59,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_log_check(commands)
     _add_mend(commands)
     _add_measure(commands)
+    _add_van_stock(commands)
     _add_export(commands)
     _add_job_sheet(commands)
     _add_key(commands)
@@ -233,6 +234,33 @@ def _add_symptom(commands: Any) -> None:
     parser.add_argument("--type", default="", metavar="T", help="kind of machine")
     parser.add_argument("--model", default="", metavar="M", help="model, where it is known")
     parser.add_argument("--code", default="", metavar="C", help="fault code, where one is shown")
+    _printing(parser)
+
+
+def _add_van_stock(commands: Any) -> None:
+    from pipeline.stock.wish import USUAL_JOBS
+
+    parser = _add(
+        commands,
+        "van-stock",
+        _van_stock,
+        "choose what a van should carry, so that as many jobs as possible end at the first visit",
+    )
+    parser.add_argument("--budget", type=float, metavar="M", help="money that one van's stock may cost")
+    parser.add_argument("--litres", type=float, metavar="L", help="room that it may take")
+    parser.add_argument("--lines", type=int, metavar="N", help="different parts at most")
+    parser.add_argument(
+        "--jobs-between-restocks",
+        type=int,
+        default=USUAL_JOBS,
+        metavar="N",
+        help=f"attended fault jobs of one van, with or without a part (default {USUAL_JOBS})",
+    )
+    parser.add_argument(
+        "--changes",
+        action="store_true",
+        help="instead, what to put in and take out of each van of the stock list",
+    )
     _printing(parser)
 
 
@@ -429,6 +457,23 @@ def _symptom(options: argparse.Namespace) -> None:
     _show(pl.DataFrame(rows, infer_schema_length=None), options)
 
 
+def _van_stock(options: argparse.Namespace) -> None:
+    from pipeline.stock.van import basis_of, changes, van_stock
+    from pipeline.stock.van_rows import notes, rows
+    from pipeline.stock.wish import Wish
+    from pipeline.store.folder import Store
+
+    wish = Wish(options.budget, options.litres, options.lines, options.jobs_between_restocks)
+    with Store(options.store).connect() as con:
+        found = van_stock(basis_of(con), wish)
+    if options.changes:
+        _show(changes(found), options)
+    else:
+        listed = rows(found)
+        # On a screen the numbers say why; the words are for whoever reads the list elsewhere.
+        _show(listed.drop("why") if options.format == "table" else listed, options, notes(found))
+
+
 def _dashboard(options: argparse.Namespace) -> NoReturn:
     # The pages stand on top of the pipeline, which never imports them: they take this process over, so that a signal
     # meant for it reaches them.
@@ -445,12 +490,17 @@ def _dashboard(options: argparse.Namespace) -> NoReturn:
     os.execv(sys.executable, command)  # noqa: S606 -- our own module, run by this very Python
 
 
-def _show(result: Any, options: argparse.Namespace) -> None:
+def _show(result: Any, options: argparse.Namespace, notes: Sequence[str] = ()) -> None:
+    """Print or write a result; sentences about it stand below a table, and nowhere else."""
     from pipeline.show import render
 
-    if options.format == "parquet" and options.output is None:
+    how = options.format
+    if how == "parquet" and options.output is None:
         raise WrongUseError("Parquet is not for a screen: name a file with --output.")
-    _print_or_write(render(result, options.format), options.output)
+    if how == "table" and options.output is not None and options.output.suffix.casefold() == ".xlsx":
+        how = "xlsx"
+    below = "".join(f"{note}\n" for note in notes) if how == "table" else ""
+    _print_or_write(render(result, how) + (f"\n{below}" if below else "").encode(), options.output)
 
 
 def _print_or_write(content: bytes, output: Path | None) -> None:

@@ -12,7 +12,7 @@ import polars as pl
 
 from pipeline.errors import UnreadableError
 
-FORMATS = ("table", "json", "csv", "parquet")
+FORMATS = ("table", "json", "csv", "parquet", "xlsx")
 # Columns that say the same in every row stand once, under the table.
 _BELOW = ("unit", "level", "basis", "from", "complete_to")
 LISTED = "report"  # the unit of what is listed one by one
@@ -31,6 +31,10 @@ def render(result: pl.DataFrame, how: str) -> bytes:
         buffer = io.BytesIO()
         result.write_parquet(buffer)
         return buffer.getvalue()
+    if how == "xlsx":
+        book = io.BytesIO()
+        harmless_in_a_spreadsheet(result).write_excel(book, autofit=True)
+        return book.getvalue()
     return (text_table(result) + "\n").encode()
 
 

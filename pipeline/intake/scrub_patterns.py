@@ -78,7 +78,9 @@ NL_PLATE = re.compile(
     r"\b(?:[A-Z]{1,3}-\d{2,3}-[A-Z]{1,2}|\d{1,2}-[A-Z]{2,3}-\d{1,2}|[A-Z]{2}-[A-Z]{2}-\d{2})\b"
 )
 PLATE = re.compile(
-    r"\b(?P<keep>(?i:reg(?:istration)?|plate|van|car|kennzeichen|kenteken|immatriculation)\b\W*(?i:no|nr|number)?\W*)"
+    r"\b(?P<keep>(?i:reg(?:istration)?|plate|kennzeichen|kenteken|immatriculation|(?:van|car)(?=\W*(?:(?:no|nr|number)\W*)?"
+    # "van K1" is what a firm calls its van; a plate has four letters and digits or more.
+    r"(?-i:(?:[- ]?[A-Z0-9]){4})))\b\W*(?i:no|nr|number)?\W*)"
     r"[A-ZÄÖÜ]{1,3}[- ]?[A-Z]{0,2}[- ]?\d{1,4}[- ]?[A-Z]{0,3}\b"
 )
 

@@ -16,7 +16,7 @@ _DROPPED = str.maketrans("", "", " \t\r\n-./\u2010\u2011\u2013")
 # A part known only by its name is kept apart from every number.
 NAME_MARK = "name: "
 Listed = tuple[str, str | None, str | None]
-_IN_TABLES = ("rows", "parts", "stock")
+_IN_COLUMNS = (("rows", "part_no"), ("parts", "part_no"), ("parts", "replaced_by"), ("stock", "part_no"))
 
 
 def match_key(part_no: str) -> str | None:
@@ -43,7 +43,8 @@ def read_part_numbers(con: duckdb.DuckDBPyConnection, kinds: Words, no_parts: No
         What is no part.
     """
     every = " union ".join(
-        f"select part_no from received.{table} where part_no is not null" for table in _IN_TABLES
+        f"select {column} as part_no from received.{table} where {column} is not null"
+        for table, column in _IN_COLUMNS
     )
     numbers = [row[0] for row in con.execute(f"select part_no from ({every}) order by part_no").fetchall()]
     keys = (

@@ -145,7 +145,9 @@ class Climb:
         self.work += len(rows)
         size = self.index.size[patterns]
         others, whole = _products(self.now[rows], size)
-        gain = needs.share[self.index.pattern[rows]] * ((self.next[rows] - self.now[rows]) * others).sum(axis=1)
+        gain = needs.share[self.index.pattern[rows]] * ((self.next[rows] - self.now[rows]) * others).sum(
+            axis=1
+        )
         change = gain - self.row_gain[rows]
         self.row_gain[rows] = gain
         self.gain += np.bincount(needs.part[rows], change, minlength=needs.parts)
@@ -196,7 +198,9 @@ class Climb:
             return None
         weight = np.maximum(self.piece_weight + self.line_weight * (self.stock == 0), LEAST_WEIGHT)
         fits = self._fits(self.limits.cost, self.limits.volume, (self.stock == 0).astype(np.int64))
-        worth = np.where(fits & (self.gain > LEAST_GAIN) & ~self.banned, self.gain / weight**self.thrift, -np.inf)
+        worth = np.where(
+            fits & (self.gain > LEAST_GAIN) & ~self.banned, self.gain / weight**self.thrift, -np.inf
+        )
         single = int(np.argmax(worth))
         set_worth, several = self._best_set()
         if several is not None and set_worth > worth[single]:

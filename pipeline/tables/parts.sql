@@ -1,4 +1,4 @@
--- One row per part, in the log or listed.
+-- One row per part in the log, the parts list or the stock list, or named as another's successor.
 -- The number is shown as the parts list writes it, else as most often written; ties by the smallest.
 with
 listed as (
@@ -30,15 +30,35 @@ names as (
     group by part_key, part_name
 ),
 
+-- What a listed part was replaced by need not be listed itself.
+successors as (
+    select numbers.part_key, min(listed.replaced_by) as part_no
+    from listed
+    join normalise.part_numbers as numbers on numbers.part_no = listed.replaced_by
+    where numbers.part_key is not null
+    group by numbers.part_key
+),
+
+stocked as (
+    select part_key, min(part_no) as part_no
+    from tables.stock
+    where part_key is not null
+    group by part_key
+),
+
 every as (
     select part_key from tables.lines where part_key is not null
     union
     select part_key from listed
+    union
+    select part_key from successors
+    union
+    select part_key from stocked
 )
 
 select
     every.part_key,
-    coalesce(listed.part_no, numbers.part_no) as part_no,
+    coalesce(listed.part_no, numbers.part_no, successors.part_no, stocked.part_no) as part_no,
     coalesce(listed.part_name, names.part_name) as part_name,
     coalesce(listed.is_safety_part, false) as is_safety_part,
     listed.unit_cost_minor,
@@ -49,4 +69,6 @@ select
 from every
 left join listed on listed.part_key = every.part_key
 left join numbers on numbers.part_key = every.part_key and numbers.place = 1
+left join successors on successors.part_key = every.part_key
+left join stocked on stocked.part_key = every.part_key
 left join names on names.part_key = every.part_key and names.place = 1

@@ -1,0 +1,97 @@
+"""Patterns of need from the past: which pieces jobs need together, and how often."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+import polars as pl
+from numpy.typing import NDArray
+
+from pipeline.estimators.sample import RATE_MIN_EVENTS
+from pipeline.planning.van import Needs
+from pipeline.stock.history import History
+
+Ints = NDArray[np.int64]
+# Of how sure a rate is: the shape of Jeffreys' prior of a Poisson rate.
+PRIOR_PIECES = 0.5
+
+
+class Selection(NamedTuple):
+    """
+    What a stock is chosen from.
+
+    Attributes
+    ----------
+    needs : Needs
+        Of the parts in `parts`, by their place there; shares are of all attended fault jobs.
+    parts : int, (chosen from,)
+        Positions in the history's `keys`.
+    jobs_of : int, (keys,)
+        Jobs that needed each part of the history, rare ones too.
+    """
+
+    needs: Needs
+    parts: Ints
+    jobs_of: Ints
+
+
+def patterns(past: History, least_jobs: int = RATE_MIN_EVENTS) -> Selection:
+    """
+    Needs of a past; a part that fewer jobs needed is too rare to say and is not chosen from.
+
+    Parameters
+    ----------
+    past : History
+    least_jobs : int
+        Jobs that must have needed a part.
+    """
+    count = len(past.keys)
+    jobs_of = np.bincount(past.part, minlength=count).astype(np.int64)
+    parts = np.flatnonzero((jobs_of >= least_jobs) & (jobs_of > 0)).astype(np.int64)
+    place = np.full(count, -1, dtype=np.int64)
+    place[parts] = np.arange(len(parts))
+    used = np.bincount(past.part, past.pieces, minlength=count)[parts]
+    jobs, offsets, part, pieces = _distinct(past, place)
+    needs = Needs(
+        jobs / max(1, past.jobs),
+        offsets,
+        part,
+        pieces,
+        np.asarray(used + PRIOR_PIECES, dtype=np.float64),
+        used=np.asarray(used / max(1, past.jobs), dtype=np.float64),
+    )
+    return Selection(needs, parts, jobs_of)
+
+
+def _distinct(past: History, place: Ints) -> tuple[NDArray[np.float64], Ints, Ints, Ints]:
+    """Jobs of each pattern that a stock can finish, and its rows: a job with a part too rare cannot be."""
+    can = past.parts_decide & past.needed_fix
+    can[past.job[place[past.part] < 0]] = False
+    inside = can[past.job]
+    rows = pl.DataFrame(
+        {"job": past.job[inside], "part": place[past.part[inside]], "pieces": past.pieces[inside]}
+    )
+    # A pattern is written as text, so that equal ones are found in one pass.
+    written = (
+        rows.sort("job", "part")
+        .group_by("job", maintain_order=True)
+        .agg((pl.col("part").cast(pl.String) + ":" + pl.col("pieces").cast(pl.String)).str.join(" "))
+        .group_by("part")
+        .len()
+        .sort("part")
+    )
+    row = (
+        written.select(pl.col("part").str.split(" "))
+        .explode("part")
+        .select(pl.col("part").str.split_exact(":", 1).struct.rename_fields(["part", "pieces"]))
+        .unnest("part")
+        .cast(pl.Int64)
+    )
+    sizes = written["part"].str.count_matches(" ").to_numpy() + 1
+    return (
+        written["len"].cast(pl.Float64).to_numpy(),
+        np.concatenate([[0], np.cumsum(sizes)]).astype(np.int64),
+        row["part"].to_numpy(),
+        row["pieces"].to_numpy(),
+    )
