@@ -136,10 +136,11 @@ def twin(lines, declined):
         pieces = math.ceil(quantity) if quantity is not None and quantity > 0 else 1
         if status in ("needed not on van", "ordered"):
             asked[job, part][visit, status] += pieces
-        elif status in (None, "fitted") and (quantity is None or quantity > 0):
-            if action == "replace" or (status == "fitted" and action in (None, "none")):
-                fitted[job, part] += pieces
-                first[job, part] += pieces if visit == 1 else 0
+            continue
+        is_piece = action == "replace" or (status == "fitted" and action in (None, "none"))
+        if status in (None, "fitted") and is_piece and (quantity is None or quantity > 0):
+            fitted[job, part] += pieces
+            first[job, part] += pieces if visit == 1 else 0
     found = {}
     for key in {*fitted, *asked}:
         wanted = 0 if key[0] in declined else max(asked[key].values(), default=0)
