@@ -14,6 +14,7 @@ from pipeline.measures.fixed_share import fixed_share, not_fixed_reasons
 from pipeline.measures.no_fault_found import no_fault_found
 from pipeline.measures.part_failure_rate import part_failure_rate
 from pipeline.measures.part_life import part_life
+from pipeline.measures.procedures import procedures
 from pipeline.measures.question import Question
 from pipeline.measures.repairs_by_age import repairs_by_age
 from pipeline.measures.repeat_visits import repeat_visits
@@ -153,6 +154,18 @@ _ALL = (
         "leave compete. By symptom and procedure (machine type, part, action). An outside cause put right is no other part.",
         "Aalen and Johansen (1978), Scand. J. Stat. 5, 141-150; Wilson (1927) on the effective sample.",
         wrong_part,
+    ),
+    Measure(
+        "procedures",
+        "Procedures that do not hold",
+        "returns with the same fault within 90 days, observed over expected",
+        "Which repairs come back more often than others of their kind?",
+        "A procedure is a kind of machine, a part and an action. Expected are the returns that the other procedures with the same "
+        "action would have had over the follow-up each job had, itself left out; the reference is their median. Asked is "
+        "whether more than half as many again come back, with the false discovery rate held over all procedures looked at.",
+        "Breslow and Day (1987), Statistical Methods in Cancer Research II; exact Poisson limits: Garwood (1936); Benjamini and "
+        "Hochberg (1995), J. R. Statist. Soc. B 57, 289-300.",
+        procedures,
     ),
     Measure(
         "unpaid-hours",

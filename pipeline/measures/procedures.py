@@ -1,0 +1,166 @@
+"""Which procedures do not hold: kind of machine, part and action, against others of the same action (section 12)."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import duckdb
+import numpy as np
+import polars as pl
+from numpy.typing import NDArray
+
+from pipeline.errors import CannotAnswerError, WrongUseError
+from pipeline.estimators.competing import CENSORED
+from pipeline.estimators.observed_expected import Compared, compare_procedures
+from pipeline.estimators.sample import rate_sample
+from pipeline.measures.followed import SAME_FAULT, first_end
+from pipeline.measures.groups import WORK, positions
+from pipeline.measures.query import ask
+from pipeline.measures.question import Question
+from pipeline.measures.result import frame, sorted_rows, with_note
+from pipeline.measures.window import Bounds, last_day, resolve
+
+DAYS = 90
+GROUPS = ("unit_type", "part_no", "part_name", "action")
+EXTRAS = (
+    *("jobs", "observed", "expected", "ratio", "adjusted_p", "band", "looked_at"),
+    *(
+        "another_part_cured",
+        "test_run_share",
+        "leak_check_share",
+        "installation_looked_at_share",
+        "mechanism_share",
+    ),
+    *("minutes_median", "days", "from", "complete_to"),
+)
+
+
+def procedures(con: duckdb.DuckDBPyConnection, question: Question) -> pl.DataFrame:
+    """
+    Same-fault returns within 90 days observed, over those expected of the other procedures with the same action.
+
+    Raises
+    ------
+    WrongUseError
+        If other groups are asked for: a procedure is a kind of machine, a part and an action.
+    CannotAnswerError
+        If no fix on a known machine says which part it worked on.
+    """
+    if set(question.by) - set(GROUPS):
+        raise WrongUseError(
+            "A procedure is a kind of machine, a part and an action; procedures take no other --by."
+        )
+    bounds = resolve(con, question, needs_closed_jobs=True)
+    records = _records(con, bounds)
+    if not records.height:
+        raise CannotAnswerError(
+            "No fix on a known machine says which part it worked on (part, action, outcome, finished_at and the machine), so "
+            "procedures cannot be compared."
+        )
+    keys, at = positions(records, GROUPS)
+    compared = _compare(keys, at, records, question)
+    beside = _beside(records, at, len(keys))
+    rows = [
+        _row(key, place, compared, beside, question=question, bounds=bounds) for place, key in enumerate(keys)
+    ]
+    return sorted_rows(frame(rows, GROUPS, EXTRAS), GROUPS)
+
+
+def _records(con: duckdb.DuckDBPyConnection, bounds: Bounds) -> pl.DataFrame:
+    """One row per fix and part: how it was followed, and what the trainer asks about it."""
+    sql = f"""
+    with {WORK},
+    cured as (
+        select distinct cures.job_no, works.part_key
+        from facts.same_symptom_cures as cures
+        join facts.part_works as works on works.job_no = cures.job_no
+        where not works.is_confirmed
+    ),
+    recorded as (
+        select job_no, max(case when mechanism is not null then 1 else 0 end) as has_mechanism
+        from tables.lines group by job_no
+    )
+    select j.unit_type, p.part_no, p.part_name, p.action, r.machine_no,
+        case when r.next_on < $to_on then r.days_to_next end as days_to_next, r.next_is_same_fault,
+        case when r.removed_on <= $last_on then date_diff('day', r.finished_on, r.removed_on) end as days_to_leave,
+        date_diff('day', r.finished_on, $last_on) as days_followed,
+        cured.job_no is not null as another_part_cured, last.test_run, last.leak_check, last.installation_looked_at,
+        recorded.has_mechanism = 1 as has_mechanism, j.hands_on_min
+    from facts.repeats as r
+    join tables.jobs as j on j.job_no = r.job_no
+    join work as p on p.job_no = j.job_no
+    left join cured on cured.job_no = p.job_no and cured.part_key = p.part_key
+    left join tables.visits as last on last.job_no = j.job_no and last.visit_no = j.last_attended_no
+    left join recorded on recorded.job_no = j.job_no
+    where r.finished_at >= $from_utc and r.finished_at < $to_utc and j.unit_type is not null
+    order by all
+    """
+    return ask(con, sql, {**bounds.parameters, "last_on": last_day(bounds)})
+
+
+def _compare(
+    keys: list[dict[str, Any]], at: NDArray[np.int64], records: pl.DataFrame, question: Question
+) -> Compared:
+    time, cause = first_end(records)
+    actions = sorted({key["action"] for key in keys})
+    kinds = [actions.index(key["action"]) for key in keys]
+    returned = (cause != CENSORED) & (cause == SAME_FAULT)
+    return compare_procedures(at, kinds, time, returned, days=DAYS, level=question.level)
+
+
+def _beside(records: pl.DataFrame, at: NDArray[np.int64], groups: int) -> list[dict[str, Any]]:
+    """What else a trainer needs of each procedure."""
+    share = {
+        f"{name}_share": pl.col(name).mean() for name in ("test_run", "leak_check", "installation_looked_at")
+    }
+    table = (
+        records.with_columns(pl.Series("at", at))
+        .group_by("at")
+        .agg(
+            pl.col("another_part_cured").sum(),
+            *(expression.alias(name) for name, expression in share.items()),
+            pl.col("has_mechanism").mean().alias("mechanism_share"),
+            pl.col("hands_on_min").median().alias("minutes_median"),
+        )
+        .sort("at")
+    )
+    found = {row.pop("at"): row for row in table.to_dicts()}
+    return [found[place] for place in range(groups)]
+
+
+def _row(
+    key: dict[str, Any],
+    at: int,
+    compared: Compared,
+    beside: list[dict[str, Any]],
+    *,
+    question: Question,
+    bounds: Bounds,
+) -> dict[str, Any]:
+    alone = float(compared.expected[at]) <= 0.0
+    return {
+        **key,
+        "value": float(compared.ratio[at]),
+        "low": float(compared.low[at]),
+        "high": float(compared.high[at]),
+        "numerator": float(compared.observed[at]),
+        "denominator": float(compared.expected[at]),
+        "unit": f"returns with the same fault within {DAYS} days, observed over expected",
+        "level": question.level,
+        "sample": "too few" if alone else str(rate_sample(np.array([compared.observed[at]]))[0]),
+        "basis": "fixed jobs on known machines",
+        "note": with_note(
+            "nothing to compare it with: no other fix of the same action came back" if alone else ""
+        ),
+        "jobs": int(compared.jobs[at]),
+        "observed": int(compared.observed[at]),
+        "expected": float(compared.expected[at]),
+        "ratio": float(compared.ratio[at]),
+        "adjusted_p": float(compared.adjusted_p[at]),
+        "band": compared.band[at],
+        "looked_at": len(compared.band),
+        **beside[at],
+        "days": DAYS,
+        "from": bounds.window.from_at,
+        "complete_to": bounds.window.complete_to,
+    }
