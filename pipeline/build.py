@@ -137,15 +137,29 @@ def _new_build(path: Path) -> Iterator[duckdb.DuckDBPyConnection]:
         spill.rmdir()
 
 
+def put_settings(connection: duckdb.DuckDBPyConnection, settings: Settings) -> None:
+    """Make the one-row table `settings.values` of the shop's choices; amounts in major units."""
+    kinds = {
+        "repeat_days": "integer",
+        "guarantee_days": "integer",
+        "time_zone": "varchar",
+        "currency": "varchar",
+    }
+    kinds |= {"hour_costs": "double", "pricing": "varchar", "flat_price": "double", "customer_day": "double"}
+    columns = ", ".join(
+        f"cast(${place} as {kind}) as {name}" for place, (name, kind) in enumerate(kinds.items(), 1)
+    )
+    connection.execute("create schema if not exists settings")
+    connection.execute(
+        f'create or replace table settings."values" as select {columns}',
+        [getattr(settings, name) for name in kinds],
+    )
+
+
 def _put_settings(
     connection: duckdb.DuckDBPyConnection, settings: Settings, made_from: tuple[str, str, int]
 ) -> None:
-    connection.execute("create schema settings")
-    connection.execute(
-        'create table settings."values" as select $1::integer as repeat_days, $2::integer as guarantee_days, '
-        "$3::varchar as time_zone, $4::varchar as currency",
-        [settings.repeat_days, settings.guarantee_days, settings.time_zone, settings.currency],
-    )
+    put_settings(connection, settings)
     connection.execute(
         "create table settings.build as "
         "select $1::varchar as manifest, $2::varchar as corrections, $3::integer as version",

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 import duckdb
 
 from pipeline import normalise
+from pipeline.build import put_settings
 from pipeline.settings import Settings
 from pipeline.sql import run_folder
 from pipeline.standard_log import column_names
@@ -81,16 +82,6 @@ def receive(con: duckdb.DuckDBPyConnection, files: Sequence[LogFile | str], **li
         _receive_list(con, number, kind, text)
 
 
-def settle(con: duckdb.DuckDBPyConnection, settings: Settings) -> None:
-    """Create settings.values."""
-    con.execute("create schema if not exists settings")
-    con.execute(
-        "create or replace table settings.values as select $1::varchar as time_zone, $2::varchar as currency, "
-        "$3::integer as repeat_days, $4::integer as guarantee_days",
-        [settings.time_zone, settings.currency, settings.repeat_days, settings.guarantee_days],
-    )
-
-
 def normalised(
     *files: LogFile | str,
     settings: Settings | None = None,
@@ -100,7 +91,7 @@ def normalised(
     """Received rows and the schema normalise."""
     con = connect()
     receive(con, files, **lists)
-    settle(con, settings or Settings())
+    put_settings(con, settings or Settings())
     normalise.run(con, settings or Settings(), layouts or {})
     return con
 

@@ -30,7 +30,12 @@ JOB_COLUMNS: dict[str, str] = {
     "currency": "j.currency",
 }
 # Columns of the work done (alias p); a job stands in the row of each part it worked on.
-WORK_COLUMNS: dict[str, str] = {"part_no": "p.part_no", "part_name": "p.part_name", "action": "p.action"}
+WORK_COLUMNS: dict[str, str] = {
+    "part_no": "p.part_no",
+    "part_name": "p.part_name",
+    "action": "p.action",
+    "mechanism": "p.mechanism",
+}
 PEOPLE_COLUMNS: dict[str, str] = {"technician": "j.technician"}
 # What the visit that ended the job says was done (alias last); empty where nothing is recorded.
 VISIT_COLUMNS: dict[str, str] = {
@@ -83,8 +88,9 @@ class Grouping:
 # One row per job, part and action, with the part written as the parts list writes it.
 WORK = """
 work as (
-    select works.job_no, works.part_key, parts.part_no, parts.part_name, works.action
+    select works.job_no, works.part_key, parts.part_no, parts.part_name, works.action, failed.mechanism
     from facts.part_works as works
+    left join facts.part_mechanisms as failed on failed.job_no = works.job_no and failed.part_key = works.part_key
     left join tables.parts as parts on parts.part_key = works.part_key
 )
 """

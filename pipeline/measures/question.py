@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
 from pipeline.errors import WrongUseError
+from pipeline.settings import AMOUNTS, MOST, PRICINGS
 
 KINDS = ("any", "same-fault")
 CLOCKS = ("hands-on", "restored", "visits")
@@ -30,6 +31,10 @@ class Question:
         See KINDS, CLOCKS, BASES; `basis` None takes the best one the store allows.
     people : bool
         Whether figures about the people who work there were asked for.
+    hour_costs, flat_price, customer_day : float or None
+        Amounts in major units in place of the shop's settings; None for those.
+    pricing : str or None
+        See `pipeline.settings.PRICINGS`; None for the shop's own.
     """
 
     by: tuple[str, ...] = ()
@@ -41,6 +46,10 @@ class Question:
     basis: str | None = None
     people: bool = False
     level: float = LEVEL
+    hour_costs: float | None = None
+    pricing: str | None = None
+    flat_price: float | None = None
+    customer_day: float | None = None
 
     def __post_init__(self) -> None:
         """Refuse values that no measure can mean."""
@@ -48,6 +57,12 @@ class Question:
         _one_of("clock", self.clock, CLOCKS)
         if self.basis is not None:
             _one_of("basis", self.basis, BASES)
+        if self.pricing is not None:
+            _one_of("pricing", self.pricing, PRICINGS)
+        for name in AMOUNTS:
+            amount = getattr(self, name)
+            if amount is not None and not 0 < amount <= MOST:
+                raise WrongUseError(f"{name} must be above 0 and at most {MOST:,.0f}, but was {amount}.")
         if not 1 <= self.days <= 3650:
             raise WrongUseError(f"--days must be between 1 and 3650, but was {self.days}.")
         if self.from_at and self.complete_to and self.from_at >= self.complete_to:

@@ -10,6 +10,7 @@ import polars as pl
 
 from pipeline.errors import CannotAnswerError, WrongUseError
 from pipeline.measures.first_visit import first_visit
+from pipeline.measures.fix_payoff import fix_payoff
 from pipeline.measures.fixed_share import fixed_share, not_fixed_reasons
 from pipeline.measures.no_fault_found import no_fault_found
 from pipeline.measures.part_failure_rate import part_failure_rate
@@ -177,6 +178,19 @@ _ALL = (
         "A charged missed call, and a visit that a maker or insurer pays for, is paid; a visit counts once.",
         "Bootstrap by machine, 1,000 resamples: Efron and Tibshirani (1993), ch. 13.",
         unpaid_hours,
+    ),
+    Measure(
+        "fix-payoff",
+        "What a fix earns after its returns",
+        "money an hour, after returns",
+        "Which fixes earn, once their returns are counted?",
+        "For each part and action in fixed jobs that somebody paid for: charge less the shop's own parts (G), hours on the "
+        "machine and of travel (T), probability q of the same fault within the guarantee, and the direct cost (C) and hours "
+        "(H) of the whole unpaid chain that one return starts. An hour earns (G - qC) / (T + qH), a ratio of means; a job "
+        "G - hT - q(C + hH), h being hour_costs. Parts that the customer or the maker supplied earn nothing. Each payer and "
+        "currency stands for itself.",
+        "Bootstrap by machine, 1,000 resamples: Efron and Tibshirani (1993), ch. 13; Aalen and Johansen (1978).",
+        fix_payoff,
     ),
     Measure(
         "safety-reports",

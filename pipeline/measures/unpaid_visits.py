@@ -13,16 +13,11 @@ from pipeline.measures.window import Bounds
 
 # In the book's order; a visit that is two of them counts as the first.
 KINDS = ("no_access", "cancelled_at_door", "uncharged_no_fault", "own_guarantee")
-# Whoever charges a missed call, or claims from a maker or insurer, is paid. A zero is a charge; an empty cell is none.
+# Whoever charges a missed call, or claims from a maker or insurer, is paid.
 _VISITS = f"""
 charged as (
-    select v.*, case
-            when v.charge_minor is not null then v.charge_minor
-            when coalesce(v.callout_charge_minor, v.labour_charge_minor, v.part_charge_minor) is not null
-                then coalesce(v.callout_charge_minor, 0) + coalesce(v.labour_charge_minor, 0)
-                    + coalesce(v.part_charge_minor, 0)
-        end as charged_minor
-    from tables.visits as v
+    select v.*, c.charged_minor
+    from tables.visits as v join facts.visit_charges as c on c.visit_key = v.visit_key
 ),
 no_fault as (
     select j.job_no,

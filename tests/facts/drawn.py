@@ -2,9 +2,10 @@
 
 import duckdb
 
+from pipeline.build import put_settings
 from pipeline.settings import Settings
 from pipeline.sql import load_folder
-from tests.builds import connect, settle
+from tests.builds import connect
 from tests.table_text import create_table
 
 JOBS = {
@@ -22,7 +23,7 @@ MACHINES = {
 def drawn(**tables: str) -> duckdb.DuckDBPyConnection:
     """Tables as `schema__table`; days of jobs follow from their moments, jobs are fixed fault jobs where not said."""
     con = connect()
-    settle(con, Settings())
+    put_settings(con, Settings())
     known = {"tables__jobs": JOBS, "tables__machines": MACHINES}
     empty = {"tables__jobs": "", "tables__machines": "", "tables__job_symptoms": "job_no:bigint | symptom"}
     for name, text in {**empty, **tables}.items():

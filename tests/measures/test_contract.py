@@ -32,6 +32,10 @@ CASES = [
     ("wrong-part", Question()),
     ("wrong-part", Question(by=("unit_type",))),
     ("unpaid-hours", Question()),
+    ("fix-payoff", Question()),
+    ("fix-payoff", Question(by=("unit_type", "symptom"), hour_costs=35.0, pricing="flat", flat_price=140.0)),
+    ("repeat-visits", Question(by=("part_no", "mechanism"))),
+    ("wrong-part", Question(by=("mechanism",))),
     ("safety-reports", Question()),
     ("unpaid-hours", Question(by=("make", "month"))),
 ]

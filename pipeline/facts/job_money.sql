@@ -1,0 +1,78 @@
+-- One row per fault job: what was charged and by whom it was paid, what its parts cost the shop, and its hours.
+-- Paid: by whom nobody is our own guarantee or goodwill, and something was charged or a maker or insurer pays. Unpaid:
+-- own guarantee, goodwill, or charged at nothing. Otherwise nobody can say, and both are false.
+-- Where a maker pays, parts are not the shop's to earn on: what was charged for them and what they cost are left out.
+with
+recorded as (
+    select coalesce(count(travel_min) > 0, false) as has_travel
+    from tables.visits
+),
+
+-- A trip in vain: nobody in, or somebody set out and was turned away.
+trips as (
+    select
+        *,
+        outcome = 'no access'
+            or (outcome = 'cancelled' and (started_at is not null or travel_min > 0 or hands_on_min > 0)) as is_wasted,
+    from tables.visits
+),
+
+by_job as (
+    select
+        visits.job_no,
+        cast(sum(charges.charged_minor) as bigint) as charged_minor,
+        cast(sum(visits.part_charge_minor) as bigint) as part_charge_minor,
+        min(visits.payer) as first_payer,
+        max(visits.payer) as last_payer,
+        count(distinct visits.currency) as count_currencies,
+        sum(visits.hands_on_min) as hands_on_min,
+        sum(visits.travel_min) as travel_min,
+        count(*) filter (where visits.is_attended and visits.hands_on_min is null) as count_without_hands_on,
+        count(*) filter (where visits.is_attended and visits.travel_min is null) as count_without_travel,
+        count(*) filter (where visits.is_wasted) as count_wasted,
+        sum(case when visits.is_wasted then coalesce(visits.hands_on_min, 0) + coalesce(visits.travel_min, 0) else 0 end)
+            as wasted_minutes,
+    from trips as visits
+    join facts.visit_charges as charges on charges.visit_key = visits.visit_key
+    group by visits.job_no
+),
+
+joined as (
+    select
+        jobs.job_no,
+        jobs.currency,
+        by_job.count_currencies,
+        coalesce(by_job.first_payer, jobs.payer) as payer,
+        coalesce(by_job.first_payer <> by_job.last_payer, false) as has_several_payers,
+        by_job.charged_minor,
+        by_job.part_charge_minor,
+        case when coalesce(costs.count_unpriced, 0) = 0 then coalesce(costs.parts_cost_minor, 0) end
+            as parts_cost_minor,
+        coalesce(by_job.hands_on_min, 0)
+            + case when jobs.job_kind = 'workshop' then 0 else coalesce(by_job.travel_min, 0) end as minutes,
+        by_job.count_without_hands_on = 0
+            and (by_job.count_without_travel = 0 or jobs.job_kind = 'workshop' or not recorded.has_travel)
+            as has_all_minutes,
+        by_job.count_wasted,
+        by_job.wasted_minutes,
+    from tables.jobs as jobs
+    cross join recorded
+    join by_job on by_job.job_no = jobs.job_no
+    left join facts.job_parts_cost as costs on costs.job_no = jobs.job_no
+    where jobs.is_fault
+)
+
+select
+    joined.*,
+    coalesce(payer in ('own guarantee', 'goodwill'), false)
+        or (coalesce(payer, 'customer') = 'customer' and coalesce(charged_minor, 1) <= 0) as is_unpaid,
+    coalesce(payer in ('customer', 'maker warranty', 'insurer') and charged_minor is not null, false)
+        and not (payer = 'customer' and charged_minor <= 0)
+        or coalesce(payer is null and charged_minor > 0, false) as is_paid,
+    case
+        when has_several_payers or count_currencies > 1 then null
+        when payer = 'maker warranty'
+            then charged_minor - coalesce(part_charge_minor, parts_cost_minor, 0)
+        else charged_minor - parts_cost_minor
+    end as margin_minor,
+from joined
