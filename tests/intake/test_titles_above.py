@@ -56,7 +56,7 @@ def test_where_none_fits_the_widest_record_is_asked_about():
 
 def test_sheets_that_fit_are_files_and_the_others_are_named(tmp_path):
     rows = [line.split(",") for line in LOG.splitlines()]
-    other = [["unit_type", "finished_at"], ["oven", "2024-03-01"]]
+    other = [["unit_type", "reported_at"], ["oven", "2024-03-01"]]
     content = book(
         table(["Notes of Mrs Quillby"]), table(["Jobs"], [], *rows), table(*other), table(*rows), hidden=(3,)
     )
