@@ -257,6 +257,11 @@ def _add_van_stock(commands: Any) -> None:
         help=f"attended fault jobs of one van, with or without a part (default {USUAL_JOBS})",
     )
     parser.add_argument(
+        "--replay",
+        action="store_true",
+        help="instead, what this list would have done on months it did not know, beside others",
+    )
+    parser.add_argument(
         "--changes",
         action="store_true",
         help="instead, what to put in and take out of each van of the stock list",
@@ -458,6 +463,7 @@ def _symptom(options: argparse.Namespace) -> None:
 
 
 def _van_stock(options: argparse.Namespace) -> None:
+    from pipeline.stock import replay
     from pipeline.stock.van import basis_of, changes, van_stock
     from pipeline.stock.van_rows import notes, rows
     from pipeline.stock.wish import Wish
@@ -466,7 +472,13 @@ def _van_stock(options: argparse.Namespace) -> None:
     wish = Wish(options.budget, options.litres, options.lines, options.jobs_between_restocks)
     with Store(options.store).connect() as con:
         found = van_stock(basis_of(con), wish)
-    if options.changes:
+    if options.replay and options.changes:
+        raise WrongUseError("van-stock takes either --replay or --changes.")
+    if options.replay:
+        played = replay.replay(found)
+        said = [replay.sentence(played), *replay.basis_words(found.basis, played)]
+        _show(replay.rows(played, priced=found.basis.parts.has_costs), options, said)
+    elif options.changes:
         _show(changes(found), options)
     else:
         listed = rows(found)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from pathlib import Path
 
+import duckdb
 import polars as pl
 
 from pipeline.errors import WrongUseError
@@ -14,6 +15,9 @@ from pipeline.measures import Question, evaluate
 from pipeline.measures.safety_words import first_of_all
 from pipeline.measures.words import headline_words
 from pipeline.show import text_table
+from pipeline.stock import replay
+from pipeline.stock.van import basis_of, van_stock
+from pipeline.stock.wish import Wish
 from pipeline.store import key as keys
 from pipeline.store.folder import Store
 from sample_logs import standard_files
@@ -67,10 +71,11 @@ def _holds_nothing_else(store: Path, key_path: Path | None, files: Iterable[Path
 
 
 def demo_text(store: Path) -> str:
-    """Safety reports and notices, then the three headline tables, each under its measure's name, and what they say."""
+    """Safety reports and notices, then the three headline tables, each under its measure's name, and what they say; last a van's stock."""
     with Store(store).connect() as con:
         first = first_of_all(con)
         parts = [_headline(name, evaluate(con, name, question)) for name, question in HEADLINES]
+        parts.append(_what_to_carry(con))
     invented = "An invented firm. No person, maker, model or place in it is real."
     return "\n\n".join(filter(None, [invented, first, *parts]))
 
@@ -80,6 +85,17 @@ def _headline(name: str, result: pl.DataFrame) -> str:
     more = result.height - shown.height
     tail = [f"({more} more rows: mendstat measure {name})"] if more > 0 else []
     return "\n".join([name, "=" * len(name), headline_words(name, result), "", text_table(shown), *tail])
+
+
+def _what_to_carry(con: duckdb.DuckDBPyConnection) -> str:
+    """What a better van stock would have done, in a sentence."""
+    found = van_stock(basis_of(con), Wish())
+    said = [
+        f"A van's stock chosen for the same money as now ({len(found.stock.nonzero()[0])} lines, {found.cost:,.0f}).",
+        replay.sentence(replay.replay(found)),
+        "The list, and what to put in and take out: mendstat van-stock",
+    ]
+    return "\n".join(["van-stock", "=========", *said])
 
 
 def _most_counted(result: pl.DataFrame) -> pl.DataFrame:

@@ -63,7 +63,7 @@ def write(content: bytes, output: Path) -> None:
 
 def text_table(result: pl.DataFrame) -> str:
     """A frame as a table of text: value with its interval, counts as "x of n", what is the same everywhere below it."""
-    if "value" not in result.columns:
+    if "unit" not in result.columns:
         return _grid(result.columns, [[_cell(cell) for cell in row] for row in result.rows()])
     if result.height and (result["unit"] == LISTED).all():
         return _listing(result)

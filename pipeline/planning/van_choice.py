@@ -61,7 +61,7 @@ class Choice:
         return 0.0 if self.bound <= 0.0 else max(0.0, 1.0 - self.finished / self.bound)
 
 
-def choose(tour: Tour, limits: Limits, start: ArrayLike | None = None) -> Choice:
+def choose(tour: Tour, limits: Limits, start: ArrayLike | None = None, work: int = EXCHANGE_WORK) -> Choice:
     """
     Choose a stock within the limits.
 
@@ -71,6 +71,8 @@ def choose(tour: Tour, limits: Limits, start: ArrayLike | None = None) -> Choice
     limits : Limits
     start : array_like of int, (parts,), optional
         A stock to compare with; the answer finishes at least as many jobs where it is within the limits.
+    work : int
+        Rows that exchanges may work out again.
 
     Returns
     -------
@@ -88,7 +90,7 @@ def choose(tour: Tour, limits: Limits, start: ArrayLike | None = None) -> Choice
     candidates = [*(climb.stock for climb in climbs), most_used(tour, limits)]
     if start is not None and limits.allows(np.asarray(start, dtype=np.int64)):
         candidates.append(np.asarray(start, dtype=np.int64).copy())
-    stock = exchanged(tour, limits, max(candidates, key=tour.finished), index)
+    stock = exchanged(tour, limits, max(candidates, key=tour.finished), index, work)
     return Choice(stock, tour.finished(stock), upper_bound(tour, limits), steps)
 
 
@@ -115,16 +117,18 @@ def most_used(tour: Tour, limits: Limits) -> Ints:
     return stock
 
 
-def exchanged(tour: Tour, limits: Limits, stock: Ints, index: Index | None = None) -> Ints:
+def exchanged(
+    tour: Tour, limits: Limits, stock: Ints, index: Index | None = None, work: int = EXCHANGE_WORK
+) -> Ints:
     """
     Take a piece, a line or (on a small van) two lines out and climb again, as long as that finishes more jobs.
 
     What costs least for what it takes goes out first; the search ends when nothing that could go out helps any more, or
-    after EXCHANGES of them or EXCHANGE_WORK rows.
+    after EXCHANGES of them or so many rows worked out again.
     """
     climb = Climb(tour, limits, 1.0, index)
     climb.put(stock)
-    tries, until = 0, climb.work + EXCHANGE_WORK
+    tries, until = 0, climb.work + work
     improved = True
     while improved and tries < EXCHANGES and climb.work < until:
         improved = False
