@@ -55,6 +55,7 @@ def _parser() -> argparse.ArgumentParser:
     commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
     _add_demo(commands)
     _add_load(commands)
+    _add_recognise(commands)
     _add(commands, "reread", _reread, "build everything again from what was received")
     _add_log_check(commands)
     _add_mend(commands)
@@ -120,6 +121,19 @@ def _add_load(commands: Any) -> None:
         ("notices", "recalls and safety notices the firm keeps"),
     ):
         parser.add_argument(f"--{kind}", type=Path, metavar="FILE", help=f"a list: {says}")
+
+
+def _add_recognise(commands: Any) -> None:
+    parser = _add(
+        commands,
+        "recognise",
+        _recognise,
+        "look at a new file: say what each column is, show five rows as they would be read, and write a layout to load it by",
+    )
+    parser.add_argument("file", type=Path, metavar="FILE", help="a log as your program writes it")
+    parser.add_argument(
+        "--output", type=Path, metavar="LAYOUT.toml", help="write the layout there instead of into the store"
+    )
 
 
 def _add_log_check(commands: Any) -> None:
@@ -300,6 +314,20 @@ def _load(options: argparse.Namespace) -> None:
         progress=_progress(),
     )
     print(report.text())
+
+
+def _recognise(options: argparse.Namespace) -> int:
+    from pipeline.intake.source import Source
+    from pipeline.recognition.recognising import recognise, write_layout
+    from pipeline.recognition.telling import answer_in, told
+
+    found = recognise(Source(options.file), options.store)
+    print(told(found))
+    if found.is_known:
+        return 0
+    path = write_layout(found, options.store, options.output)
+    print(answer_in(found, path))
+    return int(bool(found.questions))
 
 
 def _reread(options: argparse.Namespace) -> None:

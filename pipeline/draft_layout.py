@@ -44,7 +44,15 @@ def quoted(text: str) -> str:
     return json.dumps(text, ensure_ascii=False)
 
 
-def draft(name: str, layout: Layout, headers: Sequence[str], questions: Iterable[Question]) -> str:
+def draft(
+    name: str,
+    layout: Layout,
+    headers: Sequence[str],
+    questions: Iterable[Question],
+    *,
+    remarks: Mapping[str, str] | None = None,
+    below: Sequence[str] = (),
+) -> str:
     """
     Text of a layout for files with these headers.
 
@@ -58,16 +66,22 @@ def draft(name: str, layout: Layout, headers: Sequence[str], questions: Iterable
         Of the file. One that looks like somebody's name is left out, by its position.
     questions : iterable of Question
         That are open.
+    remarks : mapping of str to str, or None
+        What to say beside a standard column's line.
+    below : sequence of str
+        What to say under the columns, a line each.
     """
+    beside = {column: f"    # {_one_line(said)}" for column, said in (remarks or {}).items()}
     used = _used(layout, headers)
     needed = [header for named in used.values() for header in named]
+    needed += [layout.record.text] if layout.record else []
     there = {comparable(header) for header in headers}
     # A file that has one of these columns is another kind of file: this layout must not swallow it.
     absent = [*layout.absent, *(c for c in column_names(layout.kind) if comparable(c) not in there)]
     parts = [
         MARK,
         f"name = {quoted(name)}",
-        f"describes = {quoted(f'Files like {name}, read as {layout.name} with the answers below.')}",
+        f"describes = {quoted(layout.describes if layout.name == name else f'Files like {name}, read as {layout.name} with the answers below.')}",
         f"kind = {quoted(layout.kind)}",
         *([f"source = {quoted(layout.source)}"] if layout.source else []),
         *([f"source_from = {quoted(layout.source_from)}"] if layout.source_from else []),
@@ -80,10 +94,11 @@ def draft(name: str, layout: Layout, headers: Sequence[str], questions: Iterable
         "",
         "[columns]",
         *(
-            f"{column} = {quoted(named[0]) if len(named) == 1 else _list(named)}"
+            f"{column} = {quoted(named[0]) if len(named) == 1 else _list(named)}{beside.get(column, '')}"
             for column, named in used.items()
         ),
         *_left_out(layout, headers),
+        *(f"# {_one_line(line)}" for line in below),
         *_tables(layout),
     ]
     text = "\n".join(parts) + "\n"
@@ -100,6 +115,33 @@ def with_question(text: str, question: Question) -> str:
             lines = [*_comment(question.asks), *(f"# {a.line}    # {a.means}" for a in answers)]
             text = _inserted(text, table, lines)
     return text
+
+
+def in_words(question: Question, path: Path, then: str) -> list[str]:
+    """
+    Lines that ask a question: what, and which line to write where.
+
+    Parameters
+    ----------
+    question : Question
+        The question.
+    path : Path
+        The layout in which to answer.
+    then : str
+        What to do after that: "load the file".
+    """
+    is_ours = path.read_text(encoding="utf-8").startswith(MARK)
+    how = (
+        f'The answers stand in {path} already: open it in a text editor, take the "# " away in front of the line that is true'
+        if is_ours
+        else f"Open {path} in a text editor and write the line that is true"
+    )
+    each = ", for each word one" if any(answer.about for answer in question.answers) else ""
+    lines = [question.asks, f"{how}{each}, save it, and {then}."]
+    for table in dict.fromkeys(answer.table for answer in question.answers):
+        lines.append(f"    under [{table}]:" if table else "    above the first line in brackets:")
+        lines += (f"        {a.line}    # {a.means}" for a in question.answers if a.table == table)
+    return lines
 
 
 def _comment(asks: str) -> list[str]:
@@ -147,12 +189,25 @@ def _tables(layout: Layout) -> list[str]:
         "missing": layout.missing,
         "set_aside": layout.set_aside,
         **{f"values.{column}": words for column, words in layout.values.items()},
+        **_record(layout),
     }
     lines = []
     for name, entries in tables.items():
         if entries:
             lines += ["", f"[{name}]", *(f"{_key(key)} = {_value(value)}" for key, value in entries.items())]
     return lines
+
+
+def _record(layout: Layout) -> dict[str, Mapping[str, Any]]:
+    if layout.record is None:
+        return {}
+    whole = {"columns": layout.record.columns} if layout.record.columns else {}
+    tables: dict[str, Mapping[str, Any]] = {"record": {"text": layout.record.text, **whole}}
+    return tables | ({"record.sections": layout.record.sections} if layout.record.sections else {})
+
+
+def _one_line(text: str) -> str:
+    return " ".join(text.split())
 
 
 def _key(text: str) -> str:

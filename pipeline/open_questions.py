@@ -5,13 +5,13 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from pathlib import Path
 
 import duckdb
 
 from pipeline.draft_layout import TOP, Answer, Question, quoted
 from pipeline.intake.layouts import Layout
 from pipeline.intake.scrub import scrub
-from pipeline.intake.taking_in import Plan
 from pipeline.normalise.column_forms import ColumnForm, forms_of_file
 from pipeline.normalise.evidence import HOURS_TO
 from pipeline.normalise.form_words import reading_in_words
@@ -34,18 +34,9 @@ HEADERS_NAMED = 12
 class NewFile:
     """A file whose rows were just kept, and how it was read."""
 
-    plan: Plan
+    layout: Layout
+    headers: tuple[str, ...]
     entry: ReceivedFile
-
-    @property
-    def layout(self) -> Layout:
-        """By which it was read."""
-        return self.plan.layout
-
-    @property
-    def headers(self) -> tuple[str, ...]:
-        """Of the file."""
-        return self.plan.transformer.header.names
 
     @property
     def recorded(self) -> frozenset[str]:
@@ -56,17 +47,35 @@ class NewFile:
 
 def open_questions(store: Store, file: NewFile) -> Iterator[Question]:
     """Questions about a file whose rows lie in the store, first the one to ask first."""
-    if file.entry.kind == "log" and file.layout.completes is None:
-        yield from _reported(file)
-        yield from _kind_of_machine(file)
     spill = store.folder / "fleet-questions.spill"
     config = {**CLOSED, "threads": 2, "memory_limit": MEMORY, "temp_directory": str(spill)}
     with duckdb.connect(config=config) as con:
         con.execute("set TimeZone = 'UTC'")
         put_received(con, store.received, [file.entry], [])
-        if "outcome" in file.entry.columns:
-            yield from _paperwork(con, store, file)
-        yield from _forms(con, file)
+        yield from questions_about(con, store.vocabulary, file)
+
+
+def questions_about(
+    con: duckdb.DuckDBPyConnection, vocabulary_folder: Path, file: NewFile
+) -> Iterator[Question]:
+    """
+    Questions about a file, first the one to ask first.
+
+    Parameters
+    ----------
+    con : connection
+        With received.* of this file.
+    vocabulary_folder : Path
+        The shop's own words.
+    file : NewFile
+        How it was read.
+    """
+    if file.entry.kind == "log" and file.layout.completes is None:
+        yield from _reported(file)
+        yield from _kind_of_machine(file)
+    if "outcome" in file.entry.columns:
+        yield from _paperwork(con, vocabulary_folder, file)
+    yield from _forms(con, file)
 
 
 def _reported(file: NewFile) -> Iterator[Question]:
@@ -108,8 +117,8 @@ def _from_headers(file: NewFile, column: str) -> Iterator[Answer]:
         yield Answer("columns", f'{column} = "HEADER"', "yes: put the first line of that column for HEADER")
 
 
-def _paperwork(con: duckdb.DuckDBPyConnection, store: Store, file: NewFile) -> Iterator[Question]:
-    words = vocabulary(store.vocabulary)["outcome"]
+def _paperwork(con: duckdb.DuckDBPyConnection, vocabulary_folder: Path, file: NewFile) -> Iterator[Question]:
+    words = vocabulary(vocabulary_folder)["outcome"]
     settled = {normal_form(word) for word in file.layout.values.get("outcome", {})}
     sql = "select outcome, count(*) from received.rows where outcome is not null group by all order by 2 desc, 1"
     found: dict[str, tuple[str, int]] = {}

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from pipeline.draft_layout import MARK, Question, draft, free_name, with_question
+from pipeline.draft_layout import MARK, Question, draft, free_name, in_words, with_question
 from pipeline.errors import CannotAnswerError
 from pipeline.intake.layout_files import read_layout
 from pipeline.intake.layouts import Layout
@@ -43,7 +43,7 @@ def ask(
     for entry in entries:
         key = (entry.source_hash, entry.reading_hash)
         plan = next(plan for plan in plans if (plan.source_hash, plan.reading_hash) == key)
-        file = NewFile(plan, entry)
+        file = NewFile(plan.layout, plan.transformer.header.names, entry)
         questions = list(open_questions(store, file))
         if questions:
             path = _written_down(store, file, questions)
@@ -78,29 +78,8 @@ def _own_path(store: Store, layout: Layout) -> Path | None:
 
 
 def _in_words(file: NewFile, question: Question, path: Path, named: str | None) -> str:
-    is_ours = path.read_text(encoding="utf-8").startswith(MARK)
-    how = (
-        f'The answers stand in {path} already: open it in a text editor, take the "# " away in front of the line that is true'
-        if is_ours
-        else f"Open {path} in a text editor and write the line that is true"
-    )
-    each = ", for each word one" if any(answer.about for answer in question.answers) else ""
     again = "give the same command again"
     if named and not file.layout.is_own:
         again += ", this time without --layout"
-    tables = dict.fromkeys(answer.table for answer in question.answers)
-    lines = [
-        line
-        for table in tables
-        for line in (
-            f"    under [{table}]:" if table else "    above the first line in brackets:",
-            *(f"        {a.line}    # {a.means}" for a in question.answers if a.table == table),
-        )
-    ]
-    return "\n".join(
-        [
-            f"{file.entry.name}: {question.asks}",
-            f"{how}{each}, save it, and {again}.",
-            *lines,
-        ]
-    )
+    first, *lines = in_words(question, path, again)
+    return "\n".join([f"{file.entry.name}: {first}", *lines])

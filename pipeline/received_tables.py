@@ -23,7 +23,9 @@ def put_received(
     folder: Path,
     entries: Sequence[ReceivedFile],
     mended: Sequence[Mended],
+    *,
     only: Mapping[int, Collection[int]] | None = None,
+    in_memory: Mapping[int, str] | None = None,
 ) -> None:
     """
     Create received.files, received.corrections, the view received.rows and the lists, and views <name>_unmended of all.
@@ -40,6 +42,8 @@ def put_received(
         Mended cells; only files that have some pay for them.
     only : mapping of int to collection of int, or None
         By file number the records to take; all of every file where it is None.
+    in_memory : mapping of int to str, or None
+        By file number the name of a table that holds its rows, where they lie in no file.
     """
     connection.execute("create schema received")
     _put_files(connection, entries)
@@ -49,9 +53,16 @@ def put_received(
         for entry in entries
     }
 
+    there = in_memory or {}
+
     def rows_of(kind: str, columns: Mapping[int, Sequence[str]]) -> str:
         queries = (
-            _file_rows(kind, entry, _source(entry, folder, only), columns.get(entry.file_no, ()))
+            _file_rows(
+                kind,
+                entry,
+                there.get(entry.file_no) or _source(entry, folder, only),
+                columns.get(entry.file_no, ()),
+            )
             for entry in entries
             if entry.kind == kind
         )

@@ -22,6 +22,7 @@ ORDER = [
     "build",
     "draft_layout",
     "open_questions",
+    "recognition",
     "questions",
     "load",
 ]

@@ -17,14 +17,14 @@ from pipeline.intake.records import Records, find_records
 from pipeline.intake.source import Source, Survey
 from pipeline.intake.text import text_chunks
 
-DELIMITERS = (",", ";", "\t")
+DELIMITERS = (",", ";", "\t", "|")
 LONGEST_HEADER = 1 << 20
 LONGEST_LINE = 1 << 26
 
 
 @dataclass(frozen=True)
 class CsvFile:
-    """A CSV file: comma, semicolon or tab between the fields."""
+    """A CSV file: comma, semicolon, tab or upright stroke between the fields."""
 
     source: Source
     survey: Survey

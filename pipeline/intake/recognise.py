@@ -114,10 +114,15 @@ def shown_headers(header: Header) -> str:
     """Headers for a message: scrubbed, because a header may itself be a name, and not too many."""
     named = [name.strip() for name in header.names if name.strip()]
     # A file without a header row shows its first job here: then nothing but shapes.
-    hide = shape if any(_DATA.search(name) for name in named) else scrub
+    hide = shape if looks_like_data(named) else scrub
     named = [hide(name) for name in named]
     more = f" and {len(named) - HEADERS_SHOWN} more" if len(named) > HEADERS_SHOWN else ""
     return ", ".join(name[:60] for name in named[:HEADERS_SHOWN]) + more
+
+
+def looks_like_data(names: Sequence[str]) -> bool:
+    """Whether one of the fields of a record is no name of a column but a value."""
+    return any(_DATA.search(name) for name in names)
 
 
 def _asked(layouts: Mapping[str, Layout], kind: str | None, wanted: str | None) -> list[Layout]:

@@ -200,7 +200,7 @@ class Checking:
         mended, _gone = placed(every, entries)
         mended = [cell for cell in mended if cell.record in records[cell.file_no]]
         with _closed_database() as con:
-            put_received(con, self.store.received, entries, mended, records)
+            put_received(con, self.store.received, entries, mended, only=records)
             normalise.run(con, self.settings, self.layouts, self.store.vocabulary, self.known.forms)
             return _problems(con)
 
