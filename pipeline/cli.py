@@ -61,6 +61,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_mend(commands)
     _add_measure(commands)
     _add_van_stock(commands)
+    _add_stores(commands)
     _add_export(commands)
     _add_job_sheet(commands)
     _add_key(commands)
@@ -280,6 +281,24 @@ def _add_van_stock(commands: Any) -> None:
         action="store_true",
         help="instead, what to put in and take out of each van of the stock list",
     )
+    _printing(parser)
+
+
+def _add_stores(commands: Any) -> None:
+    parser = _add(
+        commands,
+        "stores",
+        _stores,
+        "say how many of each part to keep in the stores, what was waited for and what to let go",
+    )
+    parser.add_argument(
+        "--ready-rate",
+        type=float,
+        default=0.95,
+        metavar="R",
+        help="how often a piece shall be there when the next one is needed (default 0.95)",
+    )
+    parser.add_argument("--short-cost", type=float, metavar="C", help="instead, what one missing piece costs")
     _printing(parser)
 
 
@@ -512,6 +531,17 @@ def _van_stock(options: argparse.Namespace) -> None:
         listed = rows(found)
         # On a screen the numbers say why; the words are for whoever reads the list elsewhere.
         _show(listed.drop("why") if options.format == "table" else listed, options, notes(found))
+
+
+def _stores(options: argparse.Namespace) -> None:
+    from pipeline.stock.stores import ON_A_SCREEN, StoresWish, notes, stores
+    from pipeline.store.folder import Store
+
+    wish = StoresWish(options.ready_rate, options.short_cost)
+    with Store(options.store).connect() as con:
+        found = stores(con, wish)
+    frame = found.frame.select(ON_A_SCREEN) if options.format == "table" else found.frame
+    _show(frame, options, notes(found))
 
 
 def _dashboard(options: argparse.Namespace) -> NoReturn:

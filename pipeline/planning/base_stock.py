@@ -56,6 +56,38 @@ def over_lead_time(pieces: ArrayLike, years: ArrayLike, lead_years: ArrayLike, p
     return Demand(mean, np.broadcast_to(shape, mean.shape).astype(np.float64))
 
 
+def compound(
+    jobs: ArrayLike,
+    years: ArrayLike,
+    pieces_a_job: ArrayLike,
+    squares_a_job: ArrayLike,
+    over_years: ArrayLike,
+) -> Demand:
+    """
+    Pieces wanted over a time where a job may want several: the negative binomial with the same mean and variance.
+
+    Parameters
+    ----------
+    jobs, years : array_like, (parts,)
+        Jobs that wanted the part, and the years in which.
+    pieces_a_job, squares_a_job : array_like, (parts,)
+        Mean of the pieces that such a job wants, at least 1, and of their squares.
+    over_years : array_like, (parts,)
+        The time ahead.
+
+    Returns
+    -------
+    Demand
+        With one piece a job the same as `over_lead_time`; else wider: the variance of a compound sum is
+        jobs ahead x squares a job, and mean squared / (jobs + 1/2) for the rate that is not known.
+    """
+    each = np.asarray(pieces_a_job, dtype=np.float64)
+    single = over_lead_time(jobs, years, over_years)
+    mean = single.mean * each
+    lumps = np.asarray(squares_a_job, dtype=np.float64) / each - 1.0
+    return Demand(mean, 1.0 / (lumps / mean + 1.0 / single.shape))
+
+
 def poisson(mean: ArrayLike) -> Demand:
     """Demand at a known rate."""
     at = np.atleast_1d(np.asarray(mean, dtype=np.float64))

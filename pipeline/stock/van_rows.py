@@ -10,6 +10,7 @@ import polars as pl
 from pipeline.estimators.sample import RATE_MIN_EVENTS
 from pipeline.stock.van import VanStock
 from pipeline.stock.wish import USUAL_SHARE, money_now
+from pipeline.stock.words import counted
 
 SCHEMA = {
     "part_no": pl.String,
@@ -113,8 +114,8 @@ def _finishes_words(found: VanStock) -> str:
     basis, lines = found.basis, int((found.stock > 0).sum())
     money = f" worth {found.cost:,.2f}{_unit(found)}" if basis.parts.has_costs else ""
     return (
-        f"{_counted(lines, 'line', 'lines')}, {_counted(int(found.stock.sum()), 'piece', 'pieces')}{money} on each of "
-        f"{_counted(basis.past.vans, 'van', 'vans')} (technicians in the log). Of the jobs that only the right part "
+        f"{counted(lines, 'line', 'lines')}, {counted(int(found.stock.sum()), 'piece', 'pieces')}{money} on each of "
+        f"{counted(basis.past.vans, 'van', 'vans')} (technicians in the log). Of the jobs that only the right part "
         f"decides, {_share(found, found.tour.finished(found.chosen))} would end at the first visit."
     )
 
@@ -123,7 +124,7 @@ def _rests_words(found: VanStock) -> str:
     past = found.basis.past
     return (
         "Second trips saved: a year's, all vans together, if each carries the list; "
-        f"{_counted(found.tour.jobs, 'job', 'jobs')} between two restocks; from {past.jobs:,} attended fault jobs "
+        f"{counted(found.tour.jobs, 'job', 'jobs')} between two restocks; from {past.jobs:,} attended fault jobs "
         f"{past.bounds.window.in_words()}."
     )
 
@@ -146,14 +147,14 @@ def _rare_words(found: VanStock) -> str:
     if not len(found.rare):
         return ""
     pooled = _pooled(found)
-    return f"{pooled['part_name'][0].upper()}{pooled['part_name'][1:]}: {pooled['why']}; {_counted(pooled['needed_in_jobs'], 'job', 'jobs')} needed one."
+    return f"{pooled['part_name'][0].upper()}{pooled['part_name'][1:]}: {pooled['why']}; {counted(pooled['needed_in_jobs'], 'job', 'jobs')} needed one."
 
 
 def _price_words(found: VanStock) -> str:
     count = int((~found.basis.parts.frame["is_cost_known"].to_numpy())[found.stock > 0].sum())
     if not count or not found.basis.parts.has_costs:
         return ""
-    return f"{_counted(count, 'part', 'parts')} on the list without a known price: the middle one of the others is taken."
+    return f"{counted(count, 'part', 'parts')} on the list without a known price: the middle one of the others is taken."
 
 
 def _limits_words(found: VanStock) -> str:
@@ -177,7 +178,3 @@ def _next_words(found: VanStock) -> str:
 
 def _unit(found: VanStock) -> str:
     return f" {found.basis.currency}" if found.basis.currency else ""
-
-
-def _counted(count: int, one: str, many: str) -> str:
-    return f"{count:,} {one if count == 1 else many}"

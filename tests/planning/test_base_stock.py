@@ -8,6 +8,7 @@ from pipeline.planning.base_stock import (
     Demand,
     at_most,
     base_stock_for_ready_rate,
+    compound,
     critical_ratio,
     expected_cost,
     over_lead_time,
@@ -92,3 +93,18 @@ def test_part_never_wanted_may_still_be():
 def test_probability_of_one_is_refused():
     with pytest.raises(ValueError, match="below 1"):
         smallest_level(poisson(1), 1.0)
+
+
+def test_compound_demand_has_the_mean_and_variance_of_a_sum_of_jobs():
+    # Ten jobs in two years, one or three pieces each with equal chance; the rate of the jobs is a gamma, over half a year.
+    found = compound([10], [2], [2.0], [5.0], [0.5])
+    rng = np.random.default_rng(3)
+    jobs = rng.poisson(rng.gamma(10.5, 1 / 2, 400_000) * 0.5)
+    pieces = jobs + 2 * rng.binomial(jobs, 0.5)
+    mean = found.mean.item()
+    assert mean == pytest.approx(pieces.mean(), rel=0.01)
+    assert mean + mean**2 / found.shape.item() == pytest.approx(pieces.var(), rel=0.02)
+
+
+def test_compound_demand_of_single_pieces_is_the_plain_one():
+    assert compound([4], [1], [1.0], [1.0], [0.2]) == over_lead_time([4], [1], [0.2])
