@@ -488,7 +488,8 @@ def _measure(options: argparse.Namespace) -> None:
 def _symptom(options: argparse.Namespace) -> None:
     import polars as pl
 
-    from pipeline.measures.symptom_fixes import Case, symptom_fixes, understand
+    from pipeline.measures.symptom_fixes import symptom_fixes
+    from pipeline.measures.symptom_words import Case, understand
     from pipeline.show import json_bytes
     from pipeline.store.folder import Store
     from pipeline.vocabulary.cautions import for_kind
@@ -504,8 +505,7 @@ def _symptom(options: argparse.Namespace) -> None:
     if "stop" not in rows[0]:
         for caution in for_kind(understood.unit_type or ""):
             _say(caution)
-        said = [*understood.symptoms, understood.unit_type or "any kind", understood.model or "any model"]
-        _say("Understood as: " + ", ".join(filter(None, [*said, understood.code])))
+        _say(f"Understood as: {understood.text()}")
     _show(pl.DataFrame(rows, infer_schema_length=None), options)
 
 

@@ -21,11 +21,12 @@ ROOT = 0.5  # added to every fix seen at all
 
 
 class Chances(NamedTuple):
-    """Arrays (fixes,): chance at the finest level, and its limits."""
+    """Arrays (fixes,): chance at the finest level, its limits, and the jobs behind it, those lent by the level before too."""
 
     value: Floats
     low: Floats
     high: Floats
+    weight: Floats
 
 
 def root(counts: ArrayLike) -> Floats:
@@ -76,9 +77,8 @@ def chances(levels: Sequence[ArrayLike], kappa: float, level: float = 0.95) -> C
     a = n + (weight * before if weight else ROOT)
     b = n.sum() - n + (weight * (1.0 - before) if weight else ROOT)
     tail = (1.0 - level) / 2.0
-    return Chances(
-        value, np.asarray(stats.beta.ppf(tail, a, b)), np.asarray(stats.beta.ppf(1.0 - tail, a, b))
-    )
+    low, high = (np.asarray(stats.beta.ppf(at, a, b)) for at in (tail, 1.0 - tail))
+    return Chances(value, low, high, np.asarray(a))
 
 
 def something_else(seen_once: float, jobs: float) -> float:

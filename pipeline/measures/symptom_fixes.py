@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
-from pathlib import Path
 from typing import Any
 
 import duckdb
@@ -13,119 +12,55 @@ import polars as pl
 from numpy.typing import NDArray
 
 from pipeline.errors import CannotAnswerError
-from pipeline.estimators.back_off import Chances, chances, leaning, root, something_else
-from pipeline.measures.symptom_jobs import OUTSIDE, TOGETHER, SymptomJobs, symptom_jobs
-from pipeline.normalise.phrases import pieces, read_phrase
-from pipeline.vocabulary import normal_form, vocabulary
+from pipeline.estimators.back_off import Chances, chances, something_else
+from pipeline.measures.symptom_jobs import HOLDS_AFTER, OUTSIDE, TOGETHER, symptom_jobs
+from pipeline.measures.symptom_levels import Levels, best_kappa
+from pipeline.measures.symptom_words import Understood
 from pipeline.vocabulary.cautions import AFTER_STOP, stop_words
-from pipeline.vocabulary.dangers import SEVERAL, dangers_of
+from pipeline.vocabulary.dangers import SEVERAL
 
 SOMETHING_ELSE = "something else"
-KAPPAS = (1.0, 2.0, 4.0, 8.0, 16.0, 32.0)
-USUAL_KAPPA = 8.0
-# Jobs in the later part of the log that a weight can be chosen by.
-ENOUGH_TO_CHOOSE = 30
-EARLIER = 0.7
-LABEL = ["subject", "action"]
+_BY_NAME = "name: "  # how the tables key a part that is known by its name only
 
 
 @dataclass(frozen=True)
-class Case:
+class Fixes:
     """
-    What is known before the machine is opened.
+    The fixes of a symptom, with what they rest on.
 
     Attributes
     ----------
-    words : str
-        What the customer says.
-    unit_type, model, code : str
-        Empty where not known.
+    rows : list of dict
+        As `symptom_fixes` gives them.
+    keys : tuple of str
+        Part, cause outside or set of each row but the last, as `symptom_jobs` keys them.
+    weights : array, (rows,)
+        Jobs behind each row's chance, those lent by coarser levels too; the last is everything not seen here.
+    levels : Levels
+    until : date
+        First day that no longer counts.
+    unlabelled : int
+        Fixed jobs with the symptom that do not say what was done.
     """
 
-    words: str
-    unit_type: str = ""
-    model: str = ""
-    code: str = ""
+    rows: list[dict[str, Any]]
+    keys: tuple[str, ...]
+    weights: NDArray[np.float64]
+    levels: Levels
+    until: date
+    unlabelled: int
 
-
-@dataclass(frozen=True)
-class Understood:
-    """The words as the log's own: symptoms, kind of machine, model, code; and the dangers they tell of."""
-
-    symptoms: tuple[str, ...]
-    unit_type: str | None
-    model: str | None
-    code: str | None
-    dangers: tuple[str, ...]
-
-
-def understand(
-    con: duckdb.DuckDBPyConnection, case: Case, vocabulary_folder: Path | None = None
-) -> Understood:
-    """
-    Read the customer's words as the log was read.
-
-    Raises
-    ------
-    CannotAnswerError
-        If nothing of them is in the log, saying which symptoms are nearest or commonest.
-    """
-    danger = dangers_of(pl.Series([case.words])).item() or ""
-    words = vocabulary(vocabulary_folder)
-    read = {read_phrase(words["symptom"], {}, piece)[0] for piece in pieces(case.words.replace(",", ";"))}
-    known = _known(con, "select symptom, count(*) from tables.job_symptoms group by symptom")
-    symptoms = tuple(sorted(symptom for symptom in read if symptom in known))
-    if not symptoms:
-        symptoms = tuple(sorted(_in_the_text(case.words, known)))
-    dangers = tuple(piece for piece in danger.split(SEVERAL) if piece)
-    if not symptoms and not dangers:
-        commonest = ", ".join(sorted(known, key=lambda name: (-known[name], name))[:12])
-        raise CannotAnswerError(
-            f"No job in the log shows “{normal_form(case.words)}”. The log's commonest symptoms are: {commonest}."
-        )
-    kinds = _known(con, "select unit_type, count(*) from tables.jobs group by unit_type")
-    kind = _one_of(
-        kinds, read_phrase(words["unit_type"], {}, case.unit_type)[0], "kind of machine", case.unit_type
-    )
-    models = _known(con, "select model, count(*) from tables.jobs where model is not null group by model")
-    codes = _known(
-        con, "select fault_code, count(*) from tables.jobs where fault_code is not null group by fault_code"
-    )
-    return Understood(symptoms, kind, _spelled(models, case.model), _spelled(codes, case.code), dangers)
-
-
-def _known(con: duckdb.DuckDBPyConnection, sql: str) -> dict[str, int]:
-    return {name: count for name, count in con.execute(sql).fetchall() if name}
-
-
-def _in_the_text(text: str, known: dict[str, int]) -> set[str]:
-    """Symptoms of the log whose words all stand in the text, the longest first, each word used once."""
-    left = normal_form(text)
-    found = set()
-    for symptom in sorted(known, key=lambda name: (-len(name), name)):
-        if f" {symptom} " in f" {left} ":
-            found.add(symptom)
-            left = left.replace(symptom, " ")
-    return found
-
-
-def _one_of(known: dict[str, int], meaning: str | None, what: str, said: str) -> str | None:
-    if not said:
-        return None
-    if meaning in known:
-        return meaning
-    there = ", ".join(sorted(known))
-    raise CannotAnswerError(f"The log has no {what} “{normal_form(said)}”; it has {there}.")
-
-
-def _spelled(known: dict[str, int], said: str) -> str | None:
-    """As the log writes it; a model or code that the log does not know is left out, for the answer works without."""
-    form = normal_form(said).replace(" ", "")
-    return (
-        next((name for name in sorted(known) if normal_form(name).replace(" ", "") == form), None)
-        if form
-        else None
-    )
+    def counts_by_level(self, key: str) -> list[tuple[str, int, int]]:
+        """Finest first: name of the level, fixes of this part or cause that have not come back, all that have not."""
+        found: list[tuple[str, int, int]] = []
+        for name, jobs in (
+            (self.levels.names[-1], self.levels.finest),
+            (self.levels.names[1] if len(self.levels.names) > 1 else "", self.levels.of_kind),
+        ):
+            holding = jobs.filter(~pl.col("came_back"))
+            if name and (not found or found[0][2] != holding.height):
+                found.append((name, holding.filter(pl.col("subject") == key).height, holding.height))
+        return found
 
 
 def symptom_fixes(
@@ -157,19 +92,42 @@ def symptom_fixes(
         If no such job ended fixed and says what was done.
     """
     if understood.dangers:
-        # One entry, so that nothing can be read past it: every danger told, then that no part is named.
-        return [{"stop": " ".join([*stop_words(SEVERAL.join(understood.dangers)), AFTER_STOP])}]
-    end = until or _end_of_reports(con)
+        return [{"stop": stop_text(understood)}]
+    return find_fixes(con, understood, until=until).rows
+
+
+def stop_text(understood: Understood) -> str:
+    """In one piece, so that nothing can be read past it: every danger told, then that no part is named."""
+    return " ".join([*stop_words(SEVERAL.join(understood.dangers)), AFTER_STOP])
+
+
+def find_fixes(
+    con: duckdb.DuckDBPyConnection, understood: Understood, *, until: date | None = None
+) -> Fixes:
+    """
+    The fixes of a symptom with what they rest on; not for words that tell of a danger.
+
+    Raises
+    ------
+    CannotAnswerError
+        If no such job ended fixed and says what was done.
+    """
+    end = until or end_of_reports(con)
     found = symptom_jobs(con, understood.symptoms, until=end)
     if not found.jobs.height:
         raise CannotAnswerError(
             f"No job with {' and '.join(understood.symptoms)} ended fixed and says what was done, so nothing can be said of fixes."
         )
-    levels = _Levels.of(found.jobs, understood)
-    return _rows(con, levels, best_kappa(found, understood))
+    levels = Levels.of(found.jobs, understood)
+    estimate = chances(levels.counts, best_kappa(found, understood))
+    rows, keys, places = _rows(con, levels, estimate)
+    own = estimate.weight[places]
+    weights = np.append(own, max(estimate.weight.sum() - own.sum(), 0.0) + 0.5)
+    return Fixes(rows, keys, weights, levels, end, found.unlabelled)
 
 
-def _end_of_reports(con: duckdb.DuckDBPyConnection) -> date:
+def end_of_reports(con: duckdb.DuckDBPyConnection) -> date:
+    """First day after the log's last report."""
     rows = con.execute("select reports_complete_to from facts.windows").fetchall()
     if not rows or rows[0][0] is None:
         raise CannotAnswerError("No job with a date has been loaded yet, so there is nothing to work out.")
@@ -177,116 +135,78 @@ def _end_of_reports(con: duckdb.DuckDBPyConnection) -> date:
     return day
 
 
-@dataclass(frozen=True)
-class _Levels:
-    """Jobs by fix at each level, coarsest first; levels without a job are left out."""
-
-    labels: pl.DataFrame
-    counts: tuple[NDArray[np.float64], ...]
-    of_kind: pl.DataFrame  # the jobs of the kind asked for, or all where it has none
-    is_of_kind: bool
-
-    @classmethod
-    def of(cls, jobs: pl.DataFrame, understood: Understood) -> _Levels:
-        labels = jobs.select(LABEL).unique().sort(LABEL).with_row_index("at")
-        placed = jobs.join(labels, on=LABEL, how="left", maintain_order="left")
-        counts, level = [_counted(placed, labels.height)], placed
-        of_kind, is_of_kind = placed, True
-        for column, value in (
-            ("unit_type", understood.unit_type),
-            ("fault_code", understood.code),
-            ("model", understood.model),
-        ):
-            if value is None:
-                continue
-            finer = level.filter(pl.col(column) == value)
-            if column == "unit_type":
-                is_of_kind = bool(finer.height)
-            # A code that was never seen with this symptom says nothing, and so does a model.
-            if finer.height:
-                level = finer
-                counts.append(_counted(level, labels.height))
-                of_kind = level if column == "unit_type" else of_kind
-        return cls(labels, tuple(counts), of_kind, is_of_kind)
-
-
-def _counted(placed: pl.DataFrame, size: int) -> NDArray[np.float64]:
-    counted = np.bincount(placed["at"].to_numpy(), placed["weight"].to_numpy(), minlength=size)
-    return np.asarray(counted, dtype=np.float64)
-
-
-def _rows(con: duckdb.DuckDBPyConnection, levels: _Levels, kappa: float) -> list[dict[str, Any]]:
-    estimate = chances(levels.counts, kappa)
+def _rows(
+    con: duckdb.DuckDBPyConnection, levels: Levels, estimate: Chances
+) -> tuple[list[dict[str, Any]], tuple[str, ...], list[int]]:
+    """Rows in order; and of each but the last its key and its place in the estimate."""
     holding = levels.of_kind.filter(~pl.col("came_back"))
-    by_label = holding.group_by("at").agg(
+    by_label = _by_label(holding)
+    table = levels.labels.join(by_label, on="at", how="left", maintain_order="left").to_dicts()
+    other = something_else(float((by_label["count"] == 1).sum()), float(holding.height))
+    names = part_names(con, levels.labels["subject"].to_list())
+    # Fixes never seen on this kind of machine are what is left for it: they go under something else.
+    own = [row for row in table if row["count"]]
+    chance = {row["at"]: float(estimate.value[row["at"]]) * (1.0 - other) for row in table}
+    totals: dict[str, float] = {}
+    for row in own:
+        totals[row["subject"]] = totals.get(row["subject"], 0.0) + chance[row["at"]]
+    own.sort(key=lambda row: (-totals[row["subject"]], row["subject"], -chance[row["at"]], row["action"]))
+    rows = [_row(row, names[row["subject"]], estimate, 1.0 - other, holding.height) for row in own]
+    rest = other + sum(chance[row["at"]] for row in table if not row["count"])
+    return (
+        [*rows, _last(rest, holding.height)],
+        tuple(row["subject"] for row in own),
+        [row["at"] for row in own],
+    )
+
+
+def _by_label(holding: pl.DataFrame) -> pl.DataFrame:
+    return holding.group_by("at").agg(
         pl.len().alias("count"),
-        (pl.col("held_days") < 90).sum().alias("not_yet_proven"),
+        (pl.col("held_days") < HOLDS_AFTER).sum().alias("not_yet_proven"),
         pl.col("hands_on_min").median().alias("median"),
         pl.col("hands_on_min").quantile(0.8, "linear").alias("p80"),
     )
-    table = levels.labels.join(by_label, on="at", how="left", maintain_order="left")
-    other = something_else(float((by_label["count"] == 1).sum()), float(holding.height))
-    numbers = _part_numbers(con, table)
-    rows = [
-        _row(row, numbers, estimate, at, seen=1.0 - other, of=holding.height)
-        for at, row in enumerate(table.to_dicts())
-    ]
-    # Fixes never seen on this kind of machine are what is left for it: they go under something else.
-    own = [row for row in rows if row["count"]]
-    rest = sum(row["probability"] for row in rows if not row["count"])
-    totals: dict[Any, float] = {}
-    for row in own:
-        subject = (row["part_no"], row["part_name"])
-        totals[subject] = totals.get(subject, 0.0) + row["probability"]
-    own.sort(
-        key=lambda row: (
-            -totals[row["part_no"], row["part_name"]],
-            str(row["part_no"]),
-            str(row["part_name"]),
-            -row["probability"],
-            row["action"],
-        )
-    )
-    last = {
-        **dict.fromkeys(("part_no", "action", "low", "high", "hands_on_median_min", "hands_on_p80_min")),
-        "part_name": SOMETHING_ELSE,
-        "probability": other + rest,
-        "count": 0,
-        "of": holding.height,
-        "not_yet_proven": 0,
-    }
-    order = ("part_no", "part_name", "action", "probability", "low", "high", "count", "of")
-    return [*own, {**{name: last[name] for name in order}, **last}]
 
 
 def _row(
-    row: dict[str, Any],
-    numbers: dict[str, tuple[str | None, str]],
-    estimate: Chances,
-    at: int,
-    *,
-    seen: float,
-    of: int,
+    row: dict[str, Any], name: tuple[str | None, str], estimate: Chances, seen: float, of: int
 ) -> dict[str, Any]:
-    part_no, part_name = numbers[row["subject"]]
+    at = row["at"]
     return {
-        "part_no": part_no,
-        "part_name": part_name,
+        "part_no": name[0],
+        "part_name": name[1],
         "action": row["action"],
         "probability": float(estimate.value[at]) * seen,
         "low": float(estimate.low[at]) * seen,
         "high": float(estimate.high[at]) * seen,
-        "count": row["count"] or 0,
+        "count": row["count"],
         "of": of,
         "hands_on_median_min": row["median"],
         "hands_on_p80_min": row["p80"],
-        "not_yet_proven": row["not_yet_proven"] or 0,
+        "not_yet_proven": row["not_yet_proven"],
     }
 
 
-def _part_numbers(con: duckdb.DuckDBPyConnection, labels: pl.DataFrame) -> dict[str, tuple[str | None, str]]:
+def _last(probability: float, of: int) -> dict[str, Any]:
+    return {
+        "part_no": None,
+        "part_name": SOMETHING_ELSE,
+        "action": None,
+        "probability": probability,
+        "low": None,
+        "high": None,
+        "count": 0,
+        "of": of,
+        "hands_on_median_min": None,
+        "hands_on_p80_min": None,
+        "not_yet_proven": 0,
+    }
+
+
+def part_names(con: duckdb.DuckDBPyConnection, subjects: list[str]) -> dict[str, tuple[str | None, str]]:
     """Number and name of each subject; a cause outside has no number, a set has those of its parts joined."""
-    keys = sorted({key for subject in labels["subject"].to_list() for key in subject.split(TOGETHER)})
+    keys = sorted({key for subject in subjects for key in subject.split(TOGETHER)})
     known = {
         key: (number, name or number)
         for key, number, name in con.execute(
@@ -294,39 +214,12 @@ def _part_numbers(con: duckdb.DuckDBPyConnection, labels: pl.DataFrame) -> dict[
         ).fetchall()
     }
     found = {}
-    for subject in labels["subject"].to_list():
-        named = [
-            (None, key.removeprefix(OUTSIDE)) if key.startswith(OUTSIDE) else known.get(key, (None, key))
-            for key in subject.split(TOGETHER)
-        ]
-        written = [number for number, _ in named if number]
+    for subject in subjects:
+        named = [known.get(key, (None, _bare(key))) for key in subject.split(TOGETHER)]
+        written = [str(number) for number, _ in named if number]
         found[subject] = (TOGETHER.join(written) or None, TOGETHER.join(str(name) for _, name in named))
     return found
 
 
-def best_kappa(found: SymptomJobs, understood: Understood) -> float:
-    """The weight of a coarser level that foretells the later jobs best, by the log score of what was done in them."""
-    jobs = found.jobs
-    split = int(jobs.height * EARLIER)
-    later = jobs.slice(split).filter(~pl.col("came_back"))
-    if later.height < ENOUGH_TO_CHOOSE or understood.unit_type is None:
-        return USUAL_KAPPA
-    earlier = jobs.slice(0, split)
-    scores = {kappa: _log_score(earlier, later, kappa) for kappa in KAPPAS}
-    return max(scores, key=lambda kappa: (scores[kappa], -kappa))
-
-
-def _log_score(earlier: pl.DataFrame, later: pl.DataFrame, kappa: float) -> float:
-    """Mean log chance that earlier jobs gave to what was done in later ones, each within its kind of machine and model."""
-    labels = pl.concat([earlier.select(LABEL), later.select(LABEL)]).unique().sort(LABEL).with_row_index("at")
-    past = earlier.join(labels, on=LABEL, how="left", maintain_order="left")
-    coming = later.join(labels, on=LABEL, how="left", maintain_order="left")
-    everything = root(_counted(past, labels.height))
-    total = 0.0
-    for (kind, model), some in coming.group_by("unit_type", "model", maintain_order=True):
-        of_kind = past.filter(pl.col("unit_type") == kind)
-        chance = leaning(_counted(of_kind, labels.height), everything, kappa)
-        if model is not None:
-            chance = leaning(_counted(of_kind.filter(pl.col("model") == model), labels.height), chance, kappa)
-        total += float(np.log(chance[some["at"].to_numpy()]).sum())
-    return total / coming.height
+def _bare(key: str) -> str:
+    return key.removeprefix(OUTSIDE).removeprefix(_BY_NAME)

@@ -21,7 +21,9 @@ SAFETY = "safety"
 NO_PARTS = "no_parts"
 # They have a form of their own.
 PAPERWORK = "paperwork"
-_OTHER_FILES = (SAFETY, NO_PARTS, PAPERWORK)
+SPOKEN = "spoken"
+CHECK_MINUTES = "check_minutes"
+_OTHER_FILES = (SAFETY, NO_PARTS, PAPERWORK, SPOKEN, CHECK_MINUTES)
 # Columns whose words are looked for in a note. Kinds of machine and payers say nothing about the fault.
 NOTE_COLUMNS = ("symptom", "finding", "mechanism", "cause", "action", "outcome")
 # A note is read for whole words; shorter ones ("n/d", "ok") mean too many things in running text.
@@ -95,7 +97,7 @@ def vocabulary(folder: Path | None = None) -> Mapping[str, Words]:
     if folder is None or not folder.is_dir():
         return words
     for path in sorted(folder.glob("*.toml")):
-        if path.stem == NO_PARTS:
+        if path.stem in (NO_PARTS, CHECK_MINUTES):
             continue
         own = _words(path.stem, _shop_file(path), str(path))
         base = words.get(path.stem)

@@ -8,8 +8,10 @@ from pipeline.cli import main
 from pipeline.errors import CannotAnswerError
 from pipeline.estimators.back_off import something_else
 from pipeline.load import load
-from pipeline.measures.symptom_fixes import Case, best_kappa, symptom_fixes, understand
+from pipeline.measures.symptom_fixes import find_fixes, symptom_fixes
 from pipeline.measures.symptom_jobs import symptom_jobs
+from pipeline.measures.symptom_levels import best_kappa
+from pipeline.measures.symptom_words import Case, suggestions, understand
 from pipeline.store.folder import Store
 
 HEAD = "job_id,unit_id,unit_type,model,fault_code,symptom,reported_at,finished_at,hands_on_min,part_no,part_name,action,finding,outcome\n"
@@ -139,6 +141,47 @@ def test_recent_fixes_are_said_to_be_not_yet_proven(log):
 def test_any_wording_is_read(log, words):
     con = log(job(1))
     assert "not draining" in understand(con, Case(words)).symptoms
+
+
+def test_misspelled_words_and_other_languages_are_read(log):
+    con = log(job(1), job(2, symptom="not filling"))
+    for words in (
+        "not drainng",
+        "nt draining",
+        "not drai",
+        "pumpt nicht ab",
+        "pompt niet af",
+        "ne vidange pas",
+        "ne vidnage pas",
+    ):
+        assert understand(con, Case(words)).symptoms == ("not draining",), words
+
+
+def test_what_was_typed_is_met_with_the_nearest_symptoms_of_that_kind_of_machine(log):
+    con = log(job(1), job(2), job(3, symptom="not filling"), job(4, kind="dryer", symptom="not heating"))
+    assert suggestions(con, "") == ["not draining", "noisy", "not filling", "not heating"]
+    assert suggestions(con, "not", unit_type="washer") == ["not draining", "not filling"]
+    assert suggestions(con, "heatng") == ["not heating"]
+
+
+def test_a_symptom_that_the_log_does_not_have_is_not_taken_for_another(log):
+    con = log(job(1, symptom="not cooling"))
+    with pytest.raises(CannotAnswerError, match="Nearest: not cooling"):
+        understand(con, Case("not turning"))
+
+
+def test_counts_are_given_for_the_model_and_for_the_kind(log):
+    con = log(*[job(n, model="A1") for n in range(4)], *[job(n, model="B2") for n in range(4, 10)])
+    fixes = find_fixes(con, understand(con, Case("not draining", "washer", "a1")))
+    assert fixes.counts_by_level("P1") == [("model A1", 4, 4), ("washer", 10, 10)]
+    assert len(fixes.weights) == len(fixes.rows)
+
+
+def test_a_part_known_by_its_name_alone_is_called_by_it(tmp_path):
+    (tmp_path / "log.csv").write_text(HEAD + "1,M1,washer,,,noisy,2026-01-01,2026-01-01,30,,odd bracket,replace,,fixed\n")
+    load(tmp_path / "store", [tmp_path / "log.csv"], key_path=tmp_path / "key")
+    with Store(tmp_path / "store").connect() as con:
+        assert asked(con, "noisy")[0]["part_name"] == "odd bracket"
 
 
 @pytest.mark.parametrize("words", ["smell of burning", "no burning smell now, not draining", "gives a shock"])
