@@ -20,13 +20,17 @@ INVENTED = "The log of an invented firm. No person, maker, model or place in it 
 NO_LOG = "No log loaded yet. Run: mendstat load FILE"
 
 
-def title(text: str, fleet: Fleet | None = None, *, for_trainer: bool = False) -> None:
+def title(
+    text: str, fleet: Fleet | None = None, *, for_trainer: bool = False, is_short: bool = False
+) -> None:
     """
     Name of the page, small, so that the first question leads; an invented log says so.
 
-    Above it, on every page: reports of a danger and notices.
+    Above it, on every page: reports of a danger and notices; short, each is one line to open.
     """
-    first = pinned.block(fleet.pinned(), for_trainer=for_trainer) if fleet is not None else ""
+    first = (
+        pinned.block(fleet.pinned(), for_trainer=for_trainer, is_short=is_short) if fleet is not None else ""
+    )
     if first:
         st.html(first)
     st.title(text, anchor=False)
@@ -106,12 +110,12 @@ def stop(text: str) -> None:
     st.html(f'<p class="caution stop" role="alert">{escape(text)}</p>')
 
 
-def fixes(items: Sequence[tuple[str, str]]) -> None:
-    """A numbered list: what, and what is known of it."""
+def fixes(items: Sequence[tuple[str, str]], extra: str = "") -> None:
+    """A list, numbered unless it is plain: what, and what is known of it."""
     lines = "".join(
         f"<li><span>{escape(name)}</span><small>{escape(text)}</small></li>" for name, text in items
     )
-    st.html(f'<ol class="fixes">{lines}</ol>')
+    st.html(f'<ol class="{f"fixes {extra}".strip()}">{lines}</ol>')
 
 
 def cautions(sentences: Sequence[str], extra: str = "") -> None:

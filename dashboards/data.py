@@ -19,7 +19,8 @@ from dashboards import STORE_VARIABLE
 from pipeline.errors import MendstatError
 from pipeline.estimators import sample
 from pipeline.estimators.proportions import newcombe_difference
-from pipeline.vocabulary.dangers import dangers_of
+from pipeline.measures.symptom_fixes import Fixes, find_fixes
+from pipeline.measures.symptom_words import Case, Understood, suggestions, understand
 
 DAYS_PINNED = (
     365  # how long a safety report stands on every page, counted back from the last report of the log
@@ -38,6 +39,22 @@ class Answer:
     def rows(self) -> list[dict[str, Any]]:
         """The rows as dictionaries."""
         return self.frame.to_dicts()
+
+
+@dataclass(frozen=True)
+class Read:
+    """How words were read, or the one sentence that says why not."""
+
+    understood: Understood | None = None
+    refusal: str = ""
+
+
+@dataclass(frozen=True)
+class Found:
+    """The fixes of a symptom, or the one sentence that says why there are none."""
+
+    fixes: Fixes | None = None
+    refusal: str = ""
 
 
 @dataclass(frozen=True)
@@ -80,11 +97,24 @@ class Fleet:
         )
         return [row[0] for row in self._rows(sql)]
 
-    def symptoms(self, kind: str) -> list[tuple[str, int]]:
-        """What customers saw on such machines, in the log's own words, most fault jobs first."""
-        sql = f"""select symptom, count(*) as jobs from tables.jobs where is_fault and symptom is not null
-            and unit_type = {_quoted(kind)} group by 1 order by 2 desc, 1"""
-        return [(row[0], row[1]) for row in self._rows(sql)]
+    def models(self, kind: str) -> list[str]:
+        """Models of such machines, or of all; most fault jobs first."""
+        of_kind = f"and unit_type = {_quoted(kind)}" if kind else ""
+        sql = f"""select model, count(*) as jobs from tables.jobs where is_fault and model is not null {of_kind}
+            group by 1 order by 2 desc, 1"""
+        return [row[0] for row in self._rows(sql)]
+
+    def suggestions(self, words: str, kind: str) -> list[str]:
+        """Symptoms that what was typed so far may mean; the commonest where nothing was."""
+        return _suggestions(str(self.store), self.build, words, kind)
+
+    def understand(self, case: Case) -> Read:
+        """The customer's words as the log's own."""
+        return _understand(str(self.store), self.build, case)
+
+    def fixes(self, understood: Understood) -> Found:
+        """What fixes a symptom and holds; not for words that tell of a danger."""
+        return _fixes(str(self.store), self.build, understood)
 
     def window(self) -> Window | None:
         """First day, last report, and the last day that was followed; None for a log without dates."""
@@ -125,12 +155,6 @@ def open_fleet() -> Fleet | None:
     return None if build is None else Fleet(path, str(build))
 
 
-def dangers_in(text: str) -> list[str]:
-    """The kinds of danger that words report (shock, smoke, fire, gas, flood, burning smell)."""
-    found = dangers_of(pl.Series([text], dtype=pl.String))[0]
-    return found.split("; ") if found else []
-
-
 def compare(first: dict[str, Any], second: dict[str, Any]) -> str:
     """Whether the first of two shares is 'better', 'worse' or 'cannot tell', more being worse (rows of repeat-visits)."""
     if first["value"] is None or second["value"] is None:
@@ -165,6 +189,34 @@ def _ask(store: str, build: str, measure: str, **question: Any) -> Answer:
         return Answer(evaluate(_connection(store, build).cursor(), measure, Question(**question)))
     except MendstatError as error:
         return Answer(refusal=str(error))
+
+
+@st.cache_data(max_entries=_WORKED_OUT_AT_ONCE, show_spinner=False)
+def _suggestions(store: str, build: str, words: str, kind: str) -> list[str]:
+    con = _connection(store, build).cursor()
+    return suggestions(con, words, _vocabulary(store), unit_type=kind or None)
+
+
+@st.cache_data(max_entries=_WORKED_OUT_AT_ONCE, show_spinner=False)
+def _understand(store: str, build: str, case: Case) -> Read:
+    try:
+        return Read(understand(_connection(store, build).cursor(), case, _vocabulary(store)))
+    except MendstatError as error:
+        return Read(refusal=str(error))
+
+
+@st.cache_data(max_entries=_WORKED_OUT_AT_ONCE, show_spinner=False)
+def _fixes(store: str, build: str, understood: Understood) -> Found:
+    try:
+        return Found(find_fixes(_connection(store, build).cursor(), understood))
+    except MendstatError as error:
+        return Found(refusal=str(error))
+
+
+def _vocabulary(store: str) -> Path:
+    from pipeline.store.folder import Store
+
+    return Store(Path(store)).vocabulary
 
 
 def _after_visit(row: dict[str, Any]) -> str:

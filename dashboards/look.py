@@ -58,6 +58,8 @@ ol.fixes li {{ counter-increment: fix; border-bottom: 1px solid {RULE}; padding:
                margin: 0 !important; position: relative; font-size: 1.1rem; line-height: 1.35; }}
 ol.fixes li::before {{ content: counter(fix); position: absolute; left: 0; top: .6rem; color: {TEAL};
                        font-family: {SERIF}; font-size: 1.35rem; }}
+ol.fixes.plain li {{ padding-left: 0 !important; }}
+ol.fixes.plain li::before {{ content: none; }}
 ol.fixes small {{ display: block; color: {SOFT}; font-size: .92rem; line-height: 1.45; }}
 /* A heavy frame, and words: no colour says it. */
 .pinned {{ border: 3px double {INK}; border-width: 3px 0; padding: .55rem 0 .6rem; margin: 0 0 .6rem; font-size: .95rem; line-height: 1.45; }}
@@ -67,6 +69,7 @@ ol.fixes small {{ display: block; color: {SOFT}; font-size: .92rem; line-height:
 .pinned ul {{ margin: .1rem 0; padding-left: 1.1rem; }}
 .pinned li {{ margin: 0; font-size: inherit; }}
 .pinned summary {{ cursor: pointer; color: {TEAL}; }}
+.pinned summary p.lead {{ display: inline; }}
 .pinned details {{ overflow-wrap: anywhere; }}
 .parting {{ border: 0; border-top: 1px solid {RULE}; margin: 2.2rem 0 1.4rem; }}
 .wide {{ overflow-x: auto; }}

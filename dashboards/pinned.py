@@ -19,7 +19,7 @@ NO_LIST = "No list of notices is loaded, so nothing can be said about recalls. L
 NO_LIST_MACHINE = "No list of notices is loaded, so nothing can be said about recalls: look at the authority's list before you quote."
 
 
-def block(found: Pinned, *, for_trainer: bool = False) -> str:
+def block(found: Pinned, *, for_trainer: bool = False, is_short: bool = False) -> str:
     """
     The block as HTML; empty where there is nothing to pin.
 
@@ -29,8 +29,11 @@ def block(found: Pinned, *, for_trainer: bool = False) -> str:
         Reports in the order they are shown, notices in words.
     for_trainer : bool
         Whether cut-outs replaced without a cause are said too.
+    is_short : bool
+        Whether reports and notices are one line each, to open: for whoever has to read on with one hand free.
     """
-    parts = [*_reports(found), *_notices(found)]
+    told = [_reports(found), _notices(found)]
+    parts = [part for parts in told for part in (_folded(parts) if is_short else parts)]
     if for_trainer and found.cut_outs:
         parts.append(_line(f"{words.spelled(found.cut_outs, 'job', 'jobs').capitalize()} {_CUT_OUTS}"))
     if not parts:
@@ -83,6 +86,13 @@ def _notice(row: dict[str, Any]) -> str:
         f"{escape(row['said'])}<details><summary>{escape(row['concerned'])}: check the plate</summary>"
         f"<span>{escape(folded)}</span></details>"
     )
+
+
+def _folded(parts: list[str]) -> list[str]:
+    """The first line in sight, the rest behind it."""
+    if len(parts) < 2:
+        return parts
+    return [f"<details><summary>{parts[0]}</summary>{''.join(parts[1:])}</details>"]
 
 
 def _listed(lines: Sequence[str], in_sight: int) -> list[str]:

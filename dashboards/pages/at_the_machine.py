@@ -1,63 +1,93 @@
-"""For whoever stands before the machine: what helped in such jobs, how long it takes, and what to look at outside."""
+"""For whoever stands before the machine, with one hand free: what usually fixes it, what to check first, what to bring."""
 
 from __future__ import annotations
 
-import streamlit as st
-
-from dashboards import blocks, data, pinned
-from dashboards.questions import such_jobs
+from dashboards import blocks, data, pinned, words
+from dashboards.questions import such_jobs, usual_fixes, what_is_wrong
 from dashboards.words import Told
+from pipeline.measures.symptom_words import Case, Understood
 from pipeline.vocabulary import cautions
 
 TITLE = "At the machine"
-KIND_KEY, SYMPTOM_KEY = "machine_kind", "machine_symptom"
+NOT_READ = "No symptom of the log reads like this. Type on, or tap the nearest:"
 
 
 def render() -> None:
     """Draw the page."""
     fleet = data.open_fleet()
-    blocks.title(TITLE, fleet)
+    blocks.title(TITLE, fleet, is_short=True)
     if fleet is None:
         blocks.empty()
         return
-    kinds = fleet.kinds()
-    if not kinds:
+    if not fleet.kinds():
         blocks.caution()
         blocks.answer(
             Told("The log has no fault job with a kind of machine, so there is nothing to choose from.")
         )
         blocks.what_next("Record the kind of machine on every job.")
         return
-    kind, symptom = _choose(fleet, kinds)
-    dangers = data.dangers_in(symptom or "")
-    if dangers:
-        blocks.ask(such_jobs.heading(symptom))
-        blocks.under(kind)
-        for danger in dangers:
-            blocks.stop(cautions.STOP[danger])
-        blocks.cautions(cautions.for_kind(kind))
-        blocks.answer(Told(cautions.AFTER_STOP))
-        blocks.what_next(
-            "Make safe, tell the customer to leave it off, and refer it. Write it down as reported."
-        )
+    case = what_is_wrong.choose(fleet)
+    if case.words:
+        _answer(fleet, case)
     else:
-        such_jobs.render(fleet, kind, symptom)
+        what_is_wrong.nothing_yet(fleet, case)
+        blocks.cautions(cautions.for_kind(case.unit_type))
+        blocks.what_next("Tap the kind of machine and what is seen, or type it; then read the cautions first.")
     if not fleet.pinned().has_notice_list:
         blocks.rests_on(pinned.NO_LIST_MACHINE)
 
 
-def _choose(fleet: data.Fleet, kinds: list[str]) -> tuple[str, str | None]:
-    """Kind of machine and what the customer sees, in the log's own words; the second may be left open."""
-    left, right = st.columns(2)
-    with left:
-        kind = st.selectbox("Kind of machine", kinds, key=KIND_KEY)
-    jobs = dict(fleet.symptoms(kind))
-    with right:
-        symptom = st.selectbox(
-            "What the customer sees",
-            [*jobs, None],
-            format_func=lambda name: "any fault" if name is None else f"{name} ({jobs[name]:,})",
-            # A new kind of machine has other symptoms: a choice of its own for each.
-            key=f"{SYMPTOM_KEY} {kind}",
-        )
-    return kind, symptom
+def _answer(fleet: data.Fleet, case: Case) -> None:
+    read = fleet.understand(case)
+    if read.understood is None:
+        blocks.ask(words.capital(case.words))
+        blocks.answer(Told("", NOT_READ))
+        what_is_wrong.offer(fleet, case)
+        blocks.cautions(cautions.for_kind(case.unit_type))
+        return
+    blocks.ask(what_is_wrong.heading(case, read.understood.symptoms))
+    blocks.under(_read_as(case, read.understood))
+    if read.understood.dangers:
+        _stop(case, read.understood)
+        return
+    blocks.cautions(cautions.for_kind(read.understood.unit_type or ""))
+    _fixes(fleet, case, read.understood)
+
+
+def _fixes(fleet: data.Fleet, case: Case, understood: Understood) -> None:
+    found = fleet.fixes(understood)
+    if found.fixes is None:
+        blocks.answer(Told("", found.refusal))
+    else:
+        blocks.answer(usual_fixes.tell(found.fixes))
+        usual_fixes.show(found.fixes)
+        blocks.rests_on(usual_fixes.rests_on(found.fixes))
+        usual_fixes.working(found.fixes)
+    if understood.unit_type and len(understood.symptoms) == 1:
+        such_jobs.render(fleet, understood.unit_type, understood.symptoms[0])
+    if case.words.casefold() not in understood.symptoms:
+        what_is_wrong.offer(fleet, case, understood.symptoms)
+    what_is_wrong.model_and_code(fleet, case)
+    blocks.what_next(
+        "Make safe, look at the installation, prove the part bad before you fit one, and end with a test run. Write down "
+        "symptom, part, action and minutes: that is what the next one reads here."
+    )
+
+
+def _stop(case: Case, understood: Understood) -> None:
+    """A danger: make safe and stop, and no likely part."""
+    for danger in understood.dangers:
+        blocks.stop(cautions.STOP[danger])
+    blocks.cautions(cautions.for_kind(understood.unit_type or case.unit_type))
+    blocks.answer(Told(cautions.AFTER_STOP))
+    blocks.what_next("Make safe, tell the customer to leave it off, and refer it. Write it down as reported.")
+
+
+def _read_as(case: Case, understood: Understood) -> str:
+    kind, model, code = understood.unit_type, understood.model, understood.code
+    said = [kind or "any kind of machine"]
+    said += [model or ("model not in the log" if case.model else "any model")]
+    said += [f"code {code}" if code else "code not in the log" if case.code else "no code"]
+    if understood.symptoms:
+        said += [f"read as {words.listed(understood.symptoms)}"]
+    return " · ".join(said)

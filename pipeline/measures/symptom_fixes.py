@@ -101,9 +101,7 @@ def stop_text(understood: Understood) -> str:
     return " ".join([*stop_words(SEVERAL.join(understood.dangers)), AFTER_STOP])
 
 
-def find_fixes(
-    con: duckdb.DuckDBPyConnection, understood: Understood, *, until: date | None = None
-) -> Fixes:
+def find_fixes(con: duckdb.DuckDBPyConnection, understood: Understood, *, until: date | None = None) -> Fixes:
     """
     The fixes of a symptom with what they rest on; not for words that tell of a danger.
 

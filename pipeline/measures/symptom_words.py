@@ -19,7 +19,7 @@ from pipeline.vocabulary.wordings import wordings
 SUGGESTED = 6
 # A misspelled symptom is taken for the one it comes nearest to where that is near enough and no other is about as near.
 CLEAR = 0.8
-AHEAD = 0.1
+AHEAD = 0.05
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Mapping
 # Below that a wording is no suggestion.
 NEAR = 0.55
 # What each word of a wording that nobody typed costs.
-EXTRA = 0.04
+EXTRA = 0.06
 
 
 def plain(text: str) -> str:
@@ -65,7 +65,15 @@ def word_likeness(typed: str, word: str) -> float:
     if min(len(typed), len(word)) < 2:
         return 0.0
     changed = 1.0 - steps_between(typed, word) / max(len(typed), len(word))
-    return max(0.0, changed, threes(typed, word))
+    return max(0.0, changed, threes(typed, word), *_beginnings(typed, word))
+
+
+def _beginnings(typed: str, word: str) -> list[float]:
+    """A word not yet typed to its end, misspelled: letters changed against as much of it, or one letter more."""
+    if len(typed) < 4:
+        return []
+    ends = [at for at in (len(typed), len(typed) + 1) if at < len(word)]
+    return [0.95 * (1.0 - steps_between(typed, word[:at]) / at) for at in ends]
 
 
 def steps_between(one: str, other: str) -> int:

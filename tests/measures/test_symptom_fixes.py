@@ -178,7 +178,9 @@ def test_counts_are_given_for_the_model_and_for_the_kind(log):
 
 
 def test_a_part_known_by_its_name_alone_is_called_by_it(tmp_path):
-    (tmp_path / "log.csv").write_text(HEAD + "1,M1,washer,,,noisy,2026-01-01,2026-01-01,30,,odd bracket,replace,,fixed\n")
+    (tmp_path / "log.csv").write_text(
+        HEAD + "1,M1,washer,,,noisy,2026-01-01,2026-01-01,30,,odd bracket,replace,,fixed\n"
+    )
     load(tmp_path / "store", [tmp_path / "log.csv"], key_path=tmp_path / "key")
     with Store(tmp_path / "store").connect() as con:
         assert asked(con, "noisy")[0]["part_name"] == "odd bracket"

@@ -1,0 +1,87 @@
+"""What is in front of the technician: words, kind of machine, model and code, by typing or tapping; and how they were read."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+from dashboards import blocks, words
+from dashboards.data import Fleet
+from pipeline.measures.symptom_words import Case
+
+WORDS, KIND, MODEL, CODE, TAPPED = (
+    "machine_words",
+    "machine_kind",
+    "machine_model",
+    "machine_code",
+    "machine_tapped",
+)
+ASK = "What does the customer see?"
+MOST_LETTERS = 200
+
+
+def choose(fleet: Fleet) -> Case:
+    """
+    Draw the field and the kinds, and say what was typed or tapped so far.
+
+    One field and one row of kinds, so that the answer begins high on a phone. Tapping a kind and a symptom is two taps.
+    """
+    typed = st.text_input(
+        "What the customer sees",
+        key=WORDS,
+        placeholder="Type what the customer sees",
+        live="300ms",
+        label_visibility="collapsed",
+        persist_state="session",
+    )
+    kind = st.pills(
+        "Kind of machine",
+        fleet.kinds(),
+        key=KIND,
+        wrap=False,
+        label_visibility="collapsed",
+        persist_state="session",
+    )
+    # Their fields stand below the answer, so that it begins higher; what was put there last holds.
+    model, code = (str(st.session_state.get(name) or "").strip() for name in (MODEL, CODE))
+    return Case(str(typed or "").strip()[:MOST_LETTERS], str(kind or ""), model, code)
+
+
+def model_and_code(fleet: Fleet, case: Case) -> None:
+    """Both may be left open: the answer works without."""
+    with st.expander("Model or code known?"):
+        st.selectbox(
+            "Model",
+            fleet.models(case.unit_type),
+            index=None,
+            key=MODEL,
+            placeholder="any model",
+            accept_new_options=True,
+            persist_state="session",
+        )
+        st.text_input("Code on the display", key=CODE, persist_state="session")
+
+
+def offer(fleet: Fleet, case: Case, without: tuple[str, ...] = (), label: str = "Or did you mean") -> None:
+    """Symptoms to tap: the commonest, or those nearest to what was typed."""
+    near = [symptom for symptom in fleet.suggestions(case.words, case.unit_type) if symptom not in without]
+    key = f"{TAPPED} {case.words} {case.unit_type}"
+    if near:
+        st.pills(label, near, key=key, on_change=_take, args=(key,), wrap=True)
+
+
+def _take(key: str) -> None:
+    """What was tapped becomes the words."""
+    tapped = st.session_state.get(key)
+    if tapped:
+        st.session_state[WORDS] = tapped
+
+
+def nothing_yet(fleet: Fleet, case: Case) -> None:
+    """The empty screen: what to type or tap."""
+    blocks.ask(ASK)
+    offer(fleet, case, label="Seen most often" + (f" on a {case.unit_type}" if case.unit_type else ""))
+
+
+def heading(case: Case, symptoms: tuple[str, ...]) -> str:
+    """The customer's words where they were typed; a symptom that was tapped by its name."""
+    return words.capital(case.words or words.listed(symptoms))
