@@ -32,7 +32,9 @@ def render() -> None:
     else:
         what_is_wrong.nothing_yet(fleet, case)
         blocks.cautions(cautions.for_kind(case.unit_type))
-        blocks.what_next("Tap the kind of machine and what is seen, or type it; then read the cautions first.")
+        blocks.what_next(
+            "Tap the kind of machine and what is seen, or type it; then read the cautions first."
+        )
     if not fleet.pinned().has_notice_list:
         blocks.rests_on(pinned.NO_LIST_MACHINE)
 
