@@ -1,6 +1,6 @@
 -- One row per fix of a part on a known machine: when it ended, and when the part was next worked on.
 -- Only work on the same part of the same machine ends a life; jobs on other parts do not. Again: the part had been
--- cleaned or freed before.
+-- cleaned or freed before, since it was last replaced.
 with
 works as (
     select job_no, machine_no, part_key, action, is_index, reported_at, reported_on, finished_at, finished_on
@@ -19,6 +19,20 @@ moments as (
     where reported_at is not null
 ),
 
+renewed as (
+    select
+        *,
+        coalesce(
+            sum(case when kind = 1 and action = 'replace' then 1 else 0 end) over (
+                partition by machine_no, part_key
+                order by moment, kind, job_no
+                rows between unbounded preceding and 1 preceding
+            ),
+            0
+        ) as count_replaced_before,
+    from moments
+),
+
 followed as (
     select
         machine_no,
@@ -32,11 +46,11 @@ followed as (
             rows between 1 following and unbounded following
         ) as next_at,
         sum(case when kind = 1 and action in ('clean', 'free') then 1 else 0 end) over (
-            partition by machine_no, part_key
+            partition by machine_no, part_key, count_replaced_before
             order by moment, kind, job_no
             rows between unbounded preceding and 1 preceding
         ) as count_cleaned_before,
-    from moments
+    from renewed
 ),
 
 next_days as (
@@ -55,6 +69,7 @@ select
             then followed.action || ', again'
         else followed.action
     end as action,
+    coalesce(followed.count_cleaned_before, 0) > 0 as is_cleaned_before,
     works.finished_at,
     works.finished_on,
     next_days.reported_on as next_on,

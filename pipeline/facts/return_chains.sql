@@ -6,6 +6,10 @@ faults as (
     select
         jobs.job_no, jobs.machine_no, jobs.reported_at, jobs.finished_at, jobs.return_reason,
         named.of_job_no, money.is_unpaid, money.is_paid, money.minutes, money.charged_minor, money.parts_cost_minor,
+        case when coalesce(money.payer, 'customer') in ('customer', 'own guarantee', 'goodwill') then money.charged_minor end
+            as asked_minor,
+        -- A return takes at least a day from the customer.
+        greatest(date_diff('day', jobs.reported_on, jobs.finished_on), 1) as days_without,
         lag(jobs.job_no) over machine as job_before,
         lag(jobs.finished_at) over machine as finished_before,
     from tables.jobs as jobs
@@ -65,6 +69,10 @@ onward as (
         count(*) over rest as count_jobs,
         sum(minutes) over rest as minutes,
         sum(coalesce(parts_cost_minor, 0) - coalesce(charged_minor, 0)) over rest as cost_minor,
+        sum(coalesce(asked_minor, 0)) over rest as asked_of_all_minor,
+        sum(coalesce(days_without, 1)) over rest as days_of_all,
+        coalesce(asked_minor, 0) as asked_minor,
+        coalesce(days_without, 1) as days_without,
     from runs
     window rest as (
         partition by machine_no, run_no
@@ -83,6 +91,10 @@ select
     case when onward.is_unpaid then onward.count_jobs else 0 end as count_jobs,
     case when onward.is_unpaid then onward.minutes else 0 end as minutes,
     cast(case when onward.is_unpaid then onward.cost_minor else 0 end as bigint) as cost_minor,
+    -- What the customer bears: the whole of an unpaid chain, or the one return that is paid.
+    cast(case when onward.is_unpaid then onward.asked_of_all_minor else onward.asked_minor end as bigint)
+        as asked_minor,
+    case when onward.is_unpaid then onward.days_of_all else onward.days_without end as days_without_machine,
 from facts.repeats as repeats
 join onward on onward.job_no = repeats.next_job_no
 where repeats.next_is_same_fault

@@ -9,6 +9,7 @@ import duckdb
 import polars as pl
 
 from pipeline.errors import CannotAnswerError, WrongUseError
+from pipeline.measures.clean_or_replace import clean_or_replace
 from pipeline.measures.first_visit import first_visit
 from pipeline.measures.fix_payoff import fix_payoff
 from pipeline.measures.fixed_share import fixed_share, not_fixed_reasons
@@ -191,6 +192,21 @@ _ALL = (
         "currency stands for itself.",
         "Bootstrap by machine, 1,000 resamples: Efron and Tibshirani (1993), ch. 13; Aalen and Johansen (1978).",
         fix_payoff,
+    ),
+    Measure(
+        "clean-or-replace",
+        "Clean or replace",
+        "money or hours by which cleaning is ahead",
+        "Does cleaning pay, or should we just swap it?",
+        "Paid jobs in which a part alone was cleaned or freed, against those in which it was replaced, in cells of machine "
+        "type, age band, symptom and mechanism where both were done; each job weighs the share of the other side in its cell, "
+        "so that both sides are made up alike. Return within the guarantee by the same fault. Verdicts for the firm (a job; an "
+        "hour, where the diary is full), for the customer and in hours, each with the return rate at which it turns; none from "
+        "fewer than 20 effective jobs a side. A part cleaned again stands apart. Safety parts are replaced. A return that the "
+        "customer pays for earns nothing here.",
+        "Overlap weights: Li, Morgan and Zaslavsky (2018), JASA 113, 390-400; bootstrap by machine: Efron and Tibshirani (1993), "
+        "ch. 13; unseen differences: VanderWeele and Ding (2017), Ann. Intern. Med. 167, 268-274 (from memory).",
+        clean_or_replace,
     ),
     Measure(
         "safety-reports",

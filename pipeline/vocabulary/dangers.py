@@ -62,6 +62,13 @@ def cut_out_names() -> frozenset[str]:
     return frozenset(compared(names).to_list())
 
 
+def is_safety_part(names: pl.Series) -> pl.Series:
+    """Which names of parts hold the name of a part that keeps people safe; booleans, none is null."""
+    rules = safety_rules()
+    known = [*rules["safety_part"]["names"], *rules["thermal_cut_out"]["names"]]
+    return compared(names).str.contains(rf"\b{_any_of(known)}\b").fill_null(value=False)
+
+
 def compared(texts: pl.Series) -> pl.Series:
     """Texts as they are compared: no case, no accents, words that a hyphen, slash or apostrophe joins stand apart."""
     return (

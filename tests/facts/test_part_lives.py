@@ -43,10 +43,16 @@ def test_second_cleaning_of_a_part_is_told_apart_from_the_first():
         3 | 1 | P | free    | 2026-03-01 08:00 | 2026-03-03 10:00
         4 | 1 | P | replace | 2026-04-01 08:00 | 2026-04-03 10:00
         5 | 2 | P | clean   | 2026-04-01 08:00 | 2026-04-03 10:00
+        6 | 1 | P | clean   | 2026-05-01 08:00 | 2026-05-03 10:00
         """
     )
-    expected = "job_no | action\n1 | clean\n2 | clean, again\n3 | free, again\n4 | replace\n5 | clean"
+    # The sixth cleans the new part for the first time.
+    expected = (
+        "job_no | action\n1 | clean\n2 | clean, again\n3 | free, again\n4 | replace\n5 | clean\n6 | clean"
+    )
     assert_table(con, "facts.part_lives", expected)
+    before = con.execute("select job_no from facts.part_lives where is_cleaned_before order by 1").fetchall()
+    assert before == [(2,), (3,), (4,)]
 
 
 def test_work_of_a_job_that_is_still_open_ends_a_life_and_begins_none():

@@ -1,6 +1,7 @@
 """fix-payoff on a log whose every number is worked out by hand, and its rules: whose money counts, and what is refused."""
 
 from datetime import date, datetime, timedelta
+from functools import cache
 
 import numpy as np
 import pytest
@@ -32,8 +33,13 @@ def line(job, unit, day=0, **cells):
     return " | ".join(row.get(name.strip(), "") for name in HEADER.split("|"))
 
 
+@cache
+def build_of(settings, *lines):
+    return built("\n".join([HEADER, *lines]), settings=settings)
+
+
 def answer(lines, question=WINDOW, settings=None):
-    con = built("\n".join([HEADER, *lines]), settings=settings)
+    con = build_of(settings, *lines)
     rows = evaluate(con, "fix-payoff", question).to_dicts()
     return {(row["action"], row["payer"], row["currency"]): row for row in rows}
 

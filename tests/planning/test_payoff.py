@@ -6,6 +6,7 @@ import pytest
 from pipeline.planning.payoff import (
     Fix,
     break_even_for_customer,
+    break_even_hours,
     break_even_per_hour,
     break_even_per_job,
     hours_with_returns,
@@ -55,6 +56,17 @@ def test_customer():
 def test_return_that_costs_the_customer_nothing():
     assert break_even_for_customer(110, 165, 0, 0, 0.05) == np.inf
     assert break_even_for_customer(165, 110, 0, 0, 0.05) == -np.inf
+
+
+def test_hours_turn_where_the_returns_of_cleaning_take_what_it_saves():
+    # 65 + 5 % of 65 minutes against 55: 13.25 minutes are 20.38 % of a return of 65.
+    assert float(break_even_hours(*fixes(110, 165))) == pytest.approx(13.25 / 65)
+
+
+def test_return_that_costs_nothing_never_turns_a_lead():
+    free = Fix(110, 1, np.nan, 0, 0)
+    assert float(break_even_per_job(free, Fix(100, 1, 0.1, 0, 0), HOUR)) == np.inf
+    assert float(break_even_hours(free, Fix(100, 0.5, 0.1, 0, 0))) == -np.inf
 
 
 @pytest.mark.parametrize(("prices", "q"), [((110, 165), 0.05846), ((140, 140), 0.4450), ((140, 140), 0.30)])

@@ -26,16 +26,19 @@ YEAR = Fraction(1461, 4)
 
 
 def said_of(job: Job, part: str, machine: Machine) -> str:
-    """What was done to the part; a cleaning or freeing after an earlier one is told apart."""
+    """What was done to the part; a cleaning or freeing after an earlier one of the same piece is told apart."""
     action = job.works[part]
-    before = [
-        other
+    before = sorted(
+        (other.finished_at, other.number, other.works[part])
         for other in machine.jobs
         if other.is_index
-        and other.works.get(part) in CLEANING
+        and part in other.works
         and (other.finished_at, other.number) < (job.finished_at, job.number)
-    ]
-    return f"{action}, again" if action in CLEANING and before else action
+    )
+    done = [work for _, _, work in before]
+    while "replace" in done:
+        done = done[done.index("replace") + 1 :]
+    return f"{action}, again" if action in CLEANING and set(done) & set(CLEANING) else action
 
 
 def life_of(job: Job, part: str, machine: Machine, end: date) -> Followed:
