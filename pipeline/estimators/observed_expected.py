@@ -15,6 +15,7 @@ from numpy.typing import ArrayLike, NDArray
 from scipy import stats
 
 from pipeline.estimators.arrays import check_groups, check_level, check_same_length, ints_of
+from pipeline.estimators.funnel import ENOUGH_GROUPS, overdispersion, z_scores
 from pipeline.estimators.multiplicity import benjamini_hochberg
 from pipeline.estimators.rates import exact_rate
 
@@ -23,6 +24,7 @@ Ints = NDArray[np.int64]
 # A procedure is asked about when it may bring back more than half as many again as usual.
 QUESTION = 1.5
 WORSE_BELOW = 0.05
+LEAST_OVER = 1e-9  # of the variance over Poisson's: below it they are the same
 WORSE, CANNOT_TELL, BETTER = "worse", "cannot tell", "better"
 
 
@@ -166,3 +168,150 @@ def _compared(counts: _Counts, expected: Floats, level: float) -> Compared:
         for p, top in zip(adjusted.tolist(), high.tolist(), strict=True)
     ]
     return Compared(counts.jobs, observed, expected, ratio, low, high, adjusted, band)
+
+
+class Stratified(NamedTuple):
+    """
+    Arrays (groups,): of jobs for which another group has comparable ones.
+
+    Attributes
+    ----------
+    jobs, left_out : int
+        Jobs compared, and jobs of a kind that nobody else did.
+    observed, expected : float
+    variance : float
+        Of expected, since it is an estimate itself.
+    """
+
+    jobs: Ints
+    left_out: Ints
+    observed: Floats
+    expected: Floats
+    variance: Floats
+
+
+def expected_of_others(
+    group: ArrayLike,
+    stratum: ArrayLike,
+    time: ArrayLike,
+    returned: ArrayLike,
+    *,
+    groups: int,
+    days: int,
+    reference: ArrayLike | None = None,
+) -> Stratified:
+    """
+    Returns each group would have had with the hazard of all other groups in the same strata.
+
+    Parameters
+    ----------
+    group, stratum : array_like of int, (jobs,)
+        Group 0 … groups - 1; jobs of one stratum are alike.
+    time, returned, days
+        As for `compare_procedures`.
+    groups : int
+    reference : array_like of bool, (groups,), optional
+        Groups that others are compared with; all of them where it is not given.
+
+    Returns
+    -------
+    Stratified
+    """
+    is_usual = np.ones(groups, dtype=np.bool_) if reference is None else np.asarray(reference, dtype=np.bool_)
+    who, kind = ints_of("group", group), ints_of("stratum", stratum, at_least=0)
+    followed, back = np.minimum(ints_of("time", time, at_least=0), days), np.asarray(returned, dtype=np.bool_)
+    check_same_length(group=who, stratum=kind, time=followed, returned=back)
+    check_groups(who, groups)
+    back = back & (np.asarray(time) <= days)
+    jobs, left_out = np.zeros(groups, dtype=np.int64), np.zeros(groups, dtype=np.int64)
+    observed, expected, variance = np.zeros(groups), np.zeros(groups), np.zeros(groups)
+    for one in np.unique(kind).tolist():
+        mine = np.flatnonzero(kind == one)
+        there, at = np.unique(who[mine], return_inverse=True)
+        counts = _Counts(at, len(there), followed[mine], back[mine], days)
+        usual = is_usual[there][:, None]
+        # Everybody's less one's own: what the others did.
+        returns = (counts.returns * usual).sum(axis=0) - counts.returns * usual
+        at_risk = (counts.at_risk * usual).sum(axis=0) - counts.at_risk * usual
+        share = np.divide(counts.at_risk, at_risk, out=np.zeros_like(at_risk), where=at_risk > 0.0)
+        can = at_risk[:, 0] > 0.0
+        expected[there] += np.where(can, (share * returns).sum(axis=1), 0.0)
+        variance[there] += np.where(can, (share**2 * returns).sum(axis=1), 0.0)
+        observed[there] += np.where(can, counts.observed, 0.0)
+        jobs[there] += np.where(can, counts.jobs, 0)
+        left_out[there] += np.where(can, 0, counts.jobs)
+    return Stratified(jobs, left_out, observed, expected, variance)
+
+
+def compare_groups(
+    group: ArrayLike,
+    stratum: ArrayLike,
+    time: ArrayLike,
+    returned: ArrayLike,
+    *,
+    groups: int,
+    days: int,
+    fewest: int,
+) -> tuple[Stratified, Floats, float]:
+    """
+    Compare each group with the usual ones in like jobs.
+
+    Whoever stands out most is taken out of what the others are compared with, and the rest looked at again, until
+    nobody further stands out: one group with many returns must not make the others look good.
+
+    Parameters
+    ----------
+    group, stratum, time, returned, groups, days
+        As for `expected_of_others`.
+    fewest : int
+        Groups with fewer compared jobs are not looked at.
+
+    Returns
+    -------
+    Stratified
+    adjusted_p : array, (groups,)
+        Two-sided, adjusted over the groups looked at; of one that was taken out, as it was when it was taken out; 1 for
+        groups that are not looked at.
+    spread : float
+        Over-dispersion among the usual groups, where there are enough to tell; 1 else.
+    """
+    usual, adjusted = np.ones(groups, dtype=np.bool_), np.ones(groups)
+    while True:
+        found = expected_of_others(group, stratum, time, returned, groups=groups, days=days, reference=usual)
+        calm = (found.jobs >= fewest) & (found.expected > 0.0) & usual
+        spread = 1.0
+        if calm.sum() >= ENOUGH_GROUPS:
+            spread = max(1.0, overdispersion(z_scores(found.observed[calm], found.expected[calm])))
+        adjusted[usual] = 1.0
+        if not calm.any():
+            return found, adjusted, spread
+        p = two_sided_p(found.observed[calm], found.expected[calm], found.variance[calm], spread)
+        adjusted[calm] = benjamini_hochberg(p)
+        worst = int(np.argmin(np.where(calm, adjusted, np.inf)))
+        if adjusted[worst] >= WORSE_BELOW or usual.sum() <= 2:
+            return found, adjusted, spread
+        usual[worst] = False
+
+
+def two_sided_p(observed: ArrayLike, expected: ArrayLike, variance: ArrayLike, spread: float = 1.0) -> Floats:
+    """
+    Two-sided p-value that a group differs from what is expected of it.
+
+    Parameters
+    ----------
+    observed, expected, variance : array_like, (groups,)
+        Expected above 0, with its own variance.
+    spread : float
+        How many times as much as by chance groups vary.
+
+    Returns
+    -------
+    array, (groups,)
+        Mid-p of a negative binomial with mean E and variance spread * E + variance; of Poisson where that is E.
+    """
+    o, e = np.asarray(observed, dtype=np.float64), np.asarray(expected, dtype=np.float64)
+    over = np.maximum((spread - 1.0) * e + np.asarray(variance, dtype=np.float64), e * LEAST_OVER)
+    shape = e**2 / over
+    counts = stats.nbinom(shape, shape / (shape + e))
+    middle = 0.5 * counts.pmf(o)
+    return np.asarray(np.minimum(1.0, 2.0 * np.minimum(counts.cdf(o) - middle, counts.sf(o) + middle)))

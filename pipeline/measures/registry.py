@@ -22,6 +22,7 @@ from pipeline.measures.repairs_by_age import repairs_by_age
 from pipeline.measures.repeat_visits import repeat_visits
 from pipeline.measures.safety_reports import NO_REPORTS, UNIT, safety_reports
 from pipeline.measures.second_visits import second_visits
+from pipeline.measures.technicians import technicians
 from pipeline.measures.time_to_fix import time_to_fix
 from pipeline.measures.unpaid_hours import unpaid_hours
 from pipeline.measures.wrong_part import wrong_part
@@ -168,6 +169,18 @@ _ALL = (
         "Breslow and Day (1987), Statistical Methods in Cancer Research II; exact Poisson limits: Garwood (1936); Benjamini and "
         "Hochberg (1995), J. R. Statist. Soc. B 57, 289-300.",
         procedures,
+    ),
+    Measure(
+        "technicians",
+        "Returns by who chose the fix",
+        "returns with the same fault within 90 days, observed over expected",
+        "Whose fixes come back more often than those of others in the same jobs?",
+        "Only with --people, by pseudonym, for 30 jobs or more, in no order of merit. Expected are the returns that all others had "
+        "in jobs of the same kind of machine, parts, actions and symptom, over the follow-up each job had. Charged is whoever "
+        "chose the fix. One who stands out is taken out of what the others are compared with.",
+        "Spiegelhalter (2005), Stat. Med. 24, 1185-1202, for the limits and over-dispersion; Benjamini and Hochberg (1995), step by "
+        "step, for who is told.",
+        technicians,
     ),
     Measure(
         "unpaid-hours",

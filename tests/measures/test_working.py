@@ -9,8 +9,9 @@ from pipeline.measures import MEASURES, Question, evaluate, evaluate_with_workin
 
 @pytest.mark.parametrize("name", sorted(MEASURES))
 def test_every_measure_names_the_queries_behind_it(sample, name):
-    result, working = evaluate_with_working(sample, name)
-    assert result.equals(evaluate(sample, name))
+    question = Question(people=True)
+    result, working = evaluate_with_working(sample, name, question)
+    assert result.equals(evaluate(sample, name, question))
     assert working.queries
     for asked in working.queries:
         assert asked.sql.strip().lower().startswith(("select", "with"))
