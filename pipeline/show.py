@@ -86,7 +86,8 @@ def _listing(result: pl.DataFrame) -> str:
 def _figure_cells(row: dict[str, Any], columns: list[str], notes: dict[str, None]) -> dict[str, str]:
     shown = {name: _cell(row[name]) for name in columns[: columns.index("value")]}
     shown["value"] = _cell(row["value"]) if row["value"] is not None else "too few to say"
-    shown["likely between"] = f"{_cell(row['low'])} and {_cell(row['high'])}"
+    is_told = row["low"] is not None or row["high"] is not None
+    shown["likely between"] = f"{_cell(row['low'])} and {_cell(row['high'])}" if is_told else "-"
     # "9 of 14" is a share; a rate or a mean is so much over so much.
     between = "of" if row["unit"].startswith(("share", "probability")) else "/"
     shown["counts"] = f"{_cell(row['numerator'])} {between} {_cell(row['denominator'])}"
