@@ -1,11 +1,12 @@
--- One row per job of any kind and part it worked on, with the strongest thing done to that part, and how many other parts
--- the job worked on.
+-- One row per job of any kind and part it worked on, with the strongest thing done to that part, where the part came
+-- from, and how many other parts the job worked on.
 with
 works as (
     select
         job_no,
         part_key,
         action,
+        part_source,
         case action
             when 'replace' then 1
             when 'repair' then 2
@@ -19,7 +20,7 @@ works as (
 ),
 
 strongest as (
-    select job_no, part_key, min_by(action, strength) as action
+    select job_no, part_key, min_by(action, strength) as action, min_by(part_source, strength) as part_source
     from works
     group by job_no, part_key
 )
@@ -28,6 +29,7 @@ select
     strongest.job_no,
     strongest.part_key,
     strongest.action,
+    strongest.part_source,
     count(*) over (partition by strongest.job_no) - 1 as count_other_parts,
     jobs.machine_no,
     jobs.unit_type,

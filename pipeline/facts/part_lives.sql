@@ -3,7 +3,7 @@
 -- cleaned or freed before, since it was last replaced.
 with
 works as (
-    select job_no, machine_no, part_key, action, is_index, reported_at, reported_on, finished_at, finished_on
+    select job_no, machine_no, part_key, action, part_source, is_index, reported_at, reported_on, finished_at, finished_on
     from facts.job_parts
     where is_fault and machine_no is not null
 ),
@@ -70,6 +70,7 @@ select
         else followed.action
     end as action,
     coalesce(followed.count_cleaned_before, 0) > 0 as is_cleaned_before,
+    works.part_source,
     works.finished_at,
     works.finished_on,
     next_days.reported_on as next_on,

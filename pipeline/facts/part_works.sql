@@ -37,6 +37,7 @@ select
     works.unit_type,
     works.part_key,
     works.action,
+    works.part_source,
     works.reported_at,
     works.reported_on,
     works.finished_on,

@@ -35,6 +35,7 @@ WORK_COLUMNS: dict[str, str] = {
     "part_name": "p.part_name",
     "action": "p.action",
     "mechanism": "p.mechanism",
+    "part_source": "p.part_source",
 }
 PEOPLE_COLUMNS: dict[str, str] = {"technician": "j.technician"}
 # What the visit that ended the job says was done (alias last); empty where nothing is recorded.
@@ -88,7 +89,7 @@ class Grouping:
 # One row per job, part and action, with the part written as the parts list writes it.
 WORK = """
 work as (
-    select works.job_no, works.part_key, parts.part_no, parts.part_name, works.action, failed.mechanism
+    select works.job_no, works.part_key, parts.part_no, parts.part_name, works.action, works.part_source, failed.mechanism
     from facts.part_works as works
     left join facts.part_mechanisms as failed on failed.job_no = works.job_no and failed.part_key = works.part_key
     left join tables.parts as parts on parts.part_key = works.part_key

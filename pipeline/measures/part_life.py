@@ -10,28 +10,20 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
-from pipeline.errors import CannotAnswerError
-from pipeline.estimators.competing import CENSORED, Probability, incidence_of_records
+from pipeline.estimators.competing import Probability, incidence_of_records
 from pipeline.estimators.curves import curves_from_records
 from pipeline.estimators.jackknife import checked_records
 from pipeline.estimators.restricted import RestrictedMean, restricted_mean
 from pipeline.estimators.sample import proportion_sample
 from pipeline.estimators.weibull import MIN_FAILURES, Weibull, fit_weibull, shape_words
-from pipeline.measures.groups import Grouping, job_grouping, positions
-from pipeline.measures.query import ask
+from pipeline.measures.groups import positions
+from pipeline.measures.life_records import FIRST_LIFE, WORKED_AGAIN, ends, followed, grouping
 from pipeline.measures.question import Question
 from pipeline.measures.result import frame, sorted_rows, with_note
-from pipeline.measures.window import Bounds, last_day, resolve
+from pipeline.measures.window import Bounds, resolve
 
-WORKED_AGAIN, LEFT = 0, 1
 DAYS = (30, 90, 365)
 YEAR = 365
-FIRST_LIFE = "first life"
-ALLOWED = (
-    *("part_no", "part_name", "action", "unit_type", "make", "model", "fitting", "site_kind", "symptom"),
-    *("age_band", "month"),
-)
-OF_A_NEW_MACHINE = {"part_no", "part_name", "action", "unit_type", "make", "model"}
 EXTRAS = (
     *("days", "at_risk", "effective_n"),
     *(f"{name}_{days}" for days in DAYS for name in ("by", "low", "high", "at_risk")),
@@ -63,83 +55,16 @@ def part_life(con: duckdb.DuckDBPyConnection, question: Question) -> pl.DataFram
         If no part was fixed on a known machine on a known day.
     """
     bounds = resolve(con, question, needs_closed_jobs=True)
-    groups = job_grouping(question.by, dated="p.finished_on", people=question.people, allowed=ALLOWED)
-    records = _records(con, groups, bounds)
-    if "action" in groups.names and set(groups.names) <= OF_A_NEW_MACHINE:
-        records = pl.concat([records, _first_lives(con, groups, bounds)], how="vertical_relaxed")
-    if not records.height:
-        raise CannotAnswerError(
-            "No part was fixed on a known machine on a known day (part, action, outcome, finished_at and the machine), "
-            f"{bounds.window.in_words()}, so part life cannot be told."
-        )
+    groups = grouping(question)
+    records = followed(con, groups, bounds)
     keys, at = positions(records, groups.names)
     lives = _estimate(records, at, len(keys), question)
     rows = [_row(key, place, lives, question, bounds) for place, key in enumerate(keys)]
     return sorted_rows(frame(rows, groups.names, EXTRAS), groups.names)
 
 
-def _records(con: duckdb.DuckDBPyConnection, groups: Grouping, bounds: Bounds) -> pl.DataFrame:
-    sql = f"""
-    select {groups.select} p.machine_no,
-        case when p.next_on < $to_on then date_diff('day', p.finished_on, p.next_on) end as days_to_next,
-        case when p.removed_on <= $last_on then date_diff('day', p.finished_on, p.removed_on) end as days_to_leave,
-        date_diff('day', p.finished_on, $last_on) as days_followed
-    from (
-        select lives.*, parts.part_no, parts.part_name
-        from facts.part_lives as lives join tables.parts as parts on parts.part_key = lives.part_key
-    ) as p
-    join tables.jobs as j on j.job_no = p.job_no
-    where p.finished_at >= $from_utc and p.finished_at < $to_utc
-    order by all
-    """
-    return ask(con, sql, {**bounds.parameters, "last_on": last_day(bounds)})
-
-
-def _first_lives(con: duckdb.DuckDBPyConnection, groups: Grouping, bounds: Bounds) -> pl.DataFrame:
-    """Parts of listed machines installed within the window: on older ones a part's age is unknown."""
-    sql = f"""
-    with
-    first_works as (
-        select machine_no, part_key, min(reported_on) as reported_on
-        from facts.job_parts where is_fault and reported_on is not null group by machine_no, part_key
-    ),
-    j as (
-        select machine_no, unit_type, make, model, installed_on, ended_on
-        from tables.machines
-        where is_listed and installed_on >= $from_on and installed_on < $to_on
-    ),
-    p as (
-        select fits.unit_type, fits.part_key, parts.part_no, parts.part_name, '{FIRST_LIFE}' as action
-        from facts.part_fits as fits join tables.parts as parts on parts.part_key = fits.part_key
-    )
-    select {groups.select} j.machine_no,
-        case when w.reported_on < $to_on then date_diff('day', j.installed_on, w.reported_on) end as days_to_next,
-        case when j.ended_on <= $last_on then date_diff('day', j.installed_on, j.ended_on) end as days_to_leave,
-        date_diff('day', j.installed_on, $last_on) as days_followed
-    from j join p on p.unit_type = j.unit_type
-    left join first_works as w
-        on w.machine_no = j.machine_no and w.part_key = p.part_key and w.reported_on >= j.installed_on
-    order by all
-    """
-    return ask(con, sql, {**bounds.parameters, "last_on": last_day(bounds)})
-
-
-def _ends(records: pl.DataFrame) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Day and cause of what ended each life first; work on the day of leaving comes before the leaving."""
-    never = np.iinfo(np.int64).max
-    following = records["days_followed"].to_numpy()
-    coming = records["days_to_next"].fill_null(never).to_numpy()
-    leaving = np.maximum(records["days_to_leave"].fill_null(never).to_numpy(), 0)
-    came = (coming <= following) & (coming <= leaving)
-    left = ~came & (leaving <= following)
-    time = np.where(came, coming, np.where(left, leaving, following))
-    return time.astype(np.int64), np.where(came, WORKED_AGAIN, np.where(left, LEFT, CENSORED)).astype(
-        np.int64
-    )
-
-
 def _estimate(records: pl.DataFrame, at: NDArray[np.int64], groups: int, question: Question) -> _Lives:
-    time, cause = _ends(records)
+    time, cause = ends(records)
     unit = records["machine_no"].to_numpy()
 
     def by(day: int) -> Probability:

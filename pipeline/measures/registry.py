@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 import duckdb
@@ -13,17 +13,21 @@ from pipeline.measures.clean_or_replace import clean_or_replace
 from pipeline.measures.first_visit import first_visit
 from pipeline.measures.fix_payoff import fix_payoff
 from pipeline.measures.fixed_share import fixed_share, not_fixed_reasons
+from pipeline.measures.lines import Line
 from pipeline.measures.no_fault_found import no_fault_found
 from pipeline.measures.part_failure_rate import part_failure_rate
 from pipeline.measures.part_life import part_life
 from pipeline.measures.procedures import procedures
+from pipeline.measures.part_life_line import part_life_line
 from pipeline.measures.question import Question
 from pipeline.measures.repairs_by_age import repairs_by_age
+from pipeline.measures.repairs_by_age_line import repairs_by_age_line
 from pipeline.measures.repeat_visits import repeat_visits
 from pipeline.measures.safety_reports import NO_REPORTS, UNIT, safety_reports
 from pipeline.measures.second_visits import second_visits
 from pipeline.measures.technicians import technicians
 from pipeline.measures.time_to_fix import time_to_fix
+from pipeline.measures.time_to_fix_line import time_to_fix_line
 from pipeline.measures.unpaid_hours import unpaid_hours
 from pipeline.measures.wrong_part import wrong_part
 
@@ -41,6 +45,8 @@ class Measure:
     work_out: Callable[[duckdb.DuckDBPyConnection, Question], pl.DataFrame]
     # What no row at all means, where that is an answer.
     when_none: str = ""
+    # The same figure as a line to draw, where it has one.
+    line: Callable[[duckdb.DuckDBPyConnection, Question, Mapping[str, str]], Line] | None = None
 
 
 _ALL = (
@@ -76,6 +82,7 @@ _ALL = (
         "Aalen and Johansen (1978), Scand. J. Statist. 5, 141-150; Andersen (2013), Stat. Med. 32, 5278-5285; Weibull by maximum "
         "likelihood: Lawless (2003), ch. 5.",
         part_life,
+        line=part_life_line,
     ),
     Measure(
         "repairs-by-age",
@@ -86,6 +93,7 @@ _ALL = (
         "machines; machines enter at the age they had when they came under observation. Charges in the same way.",
         "Nelson (1995), Technometrics 37, 147-157; Lawless and Nadeau (1995), Technometrics 37, 158-168.",
         repairs_by_age,
+        line=repairs_by_age_line,
     ),
     Measure(
         "time-to-fix",
@@ -96,6 +104,7 @@ _ALL = (
         "followed as far as they go; visits per fixed job.",
         "Bootstrap-t by machine: Efron and Tibshirani (1993), ch. 12; Cox interval below 30 jobs: Olsson (2005).",
         time_to_fix,
+        line=time_to_fix_line,
     ),
     Measure(
         "fixed-share",
@@ -271,3 +280,33 @@ def evaluate(con: duckdb.DuckDBPyConnection, name: str, question: Question | Non
             "Nothing in the window belongs to that figure; give another --from or --complete-to."
         )
     return result
+
+
+def evaluate_line(
+    con: duckdb.DuckDBPyConnection,
+    name: str,
+    question: Question | None = None,
+    only: Mapping[str, str] | None = None,
+) -> Line:
+    """
+    Work out one figure as a line to draw.
+
+    Parameters
+    ----------
+    con, name, question
+        As for `evaluate`.
+    only : mapping, optional
+        Values of group columns: only such groups are drawn.
+
+    Raises
+    ------
+    CannotAnswerError
+        If the data cannot answer.
+    WrongUseError
+        If the measure is not known or has no line.
+    """
+    measure = MEASURES.get(name)
+    if measure is None or measure.line is None:
+        drawn = ", ".join(each.name for each in MEASURES.values() if each.line)
+        raise WrongUseError(f'There is no line to draw of "{name}"; there is one of {drawn}.')
+    return measure.line(con.cursor(), question or Question(), only or {})

@@ -52,8 +52,8 @@ def time_to_fix(con: duckdb.DuckDBPyConnection, question: Question) -> pl.DataFr
 
 
 def _hands_on(con: duckdb.DuckDBPyConnection, question: Question) -> pl.DataFrame:
-    _refuse_slots(con)
-    records = _fixed_jobs(con, question, "j.hands_on_min")
+    refuse_slots(con)
+    records = fixed_jobs(con, question, "j.hands_on_min")
     if not records.height:
         raise CannotAnswerError(
             "The log records no minutes on the machine for a fixed job (hands_on_min), so the time taken cannot be worked out."
@@ -64,7 +64,7 @@ def _hands_on(con: duckdb.DuckDBPyConnection, question: Question) -> pl.DataFram
 
 
 def _visits(con: duckdb.DuckDBPyConnection, question: Question) -> pl.DataFrame:
-    records = _fixed_jobs(con, question, "j.count_visits")
+    records = fixed_jobs(con, question, "j.count_visits")
     if not records.height:
         raise CannotAnswerError(
             "The log has no job that ended fixed on a known day (outcome and finished_at), so visits per fix cannot be counted."
@@ -72,7 +72,8 @@ def _visits(con: duckdb.DuckDBPyConnection, question: Question) -> pl.DataFrame:
     return _means(con, question, records, "visits", "visits per fixed job")
 
 
-def _refuse_slots(con: duckdb.DuckDBPyConnection) -> None:
+def refuse_slots(con: duckdb.DuckDBPyConnection) -> None:
+    """Refuse where the minutes are slots or batch closures, not a time that somebody took."""
     sql = "select hands_on_min, count(*) as n, sum(count(*)) over () as visits from tables.visits where hands_on_min is not null group by 1 order by n desc, 1 limit 1"
     for minutes, n, visits in con.execute(sql).fetchall():
         if visits >= SLOT_MIN_VISITS and n > SLOT_SHARE * visits:
@@ -82,10 +83,10 @@ def _refuse_slots(con: duckdb.DuckDBPyConnection) -> None:
             )
 
 
-def _fixed_jobs(con: duckdb.DuckDBPyConnection, question: Question, column: str) -> pl.DataFrame:
+def fixed_jobs(con: duckdb.DuckDBPyConnection, question: Question, column: str) -> pl.DataFrame:
     """One row per fixed job and group: machine (or the job itself where none is known) and the job's figure."""
-    bounds = _bounds(con, question)
-    groups = _grouping(question)
+    bounds = bounds_of(con, question)
+    groups = grouping_of(question)
     sql = f"""
     with {WORK}
     select {groups.select} coalesce(j.machine_no, -j.job_no) as unit, {column}::double as x
@@ -99,7 +100,7 @@ def _fixed_jobs(con: duckdb.DuckDBPyConnection, question: Question, column: str)
 def _means(
     con: duckdb.DuckDBPyConnection, question: Question, records: pl.DataFrame, unit: str, basis: str
 ) -> pl.DataFrame:
-    bounds, names = _bounds(con, question), _grouping(question).names
+    bounds, names = bounds_of(con, question), grouping_of(question).names
     keys, at = positions(records, names)
     x = records["x"].to_numpy()
     low, high = _mean_with_interval(at, records["unit"].to_numpy(), x, len(keys), question.level)
@@ -153,8 +154,8 @@ def _mean_with_interval(
 
 
 def _restored(con: duckdb.DuckDBPyConnection, question: Question) -> pl.DataFrame:
-    bounds, groups = _bounds(con, question), _grouping(question)
-    records = _waits(con, groups, bounds)
+    bounds, groups = bounds_of(con, question), grouping_of(question)
+    records = waits(con, groups, bounds)
     if not (records["cause"] == FIXED).any():
         raise CannotAnswerError(
             "The log has no fault job with both a report and a finish (reported_at, finished_at), so days without the machine cannot be counted."
@@ -198,7 +199,7 @@ def _restored(con: duckdb.DuckDBPyConnection, question: Question) -> pl.DataFram
     return sorted_rows(frame(rows, groups.names, EXTRAS), groups.names)
 
 
-def _waits(con: duckdb.DuckDBPyConnection, groups: Grouping, bounds: Bounds) -> pl.DataFrame:
+def waits(con: duckdb.DuckDBPyConnection, groups: Grouping, bounds: Bounds) -> pl.DataFrame:
     """One row per fault job and group: days from report to its end or to the last day followed, and how it ended."""
     sql = f"""
     with {WORK}
@@ -216,11 +217,13 @@ def _waits(con: duckdb.DuckDBPyConnection, groups: Grouping, bounds: Bounds) -> 
     return ask(con, sql, values)
 
 
-def _bounds(con: duckdb.DuckDBPyConnection, question: Question) -> Bounds:
+def bounds_of(con: duckdb.DuckDBPyConnection, question: Question) -> Bounds:
+    """Window of the clock."""
     return resolve(con, question, needs_closed_jobs=True)
 
 
-def _grouping(question: Question) -> Grouping:
+def grouping_of(question: Question) -> Grouping:
+    """Groups of the clock: by the day of the report for days without the machine, else by that of the finish."""
     dated = "j.reported_on" if question.clock == "restored" else "j.finished_on"
     return job_grouping(question.by, dated=dated, people=question.people)
 

@@ -109,7 +109,7 @@ def _records(con: duckdb.DuckDBPyConnection, groups: Grouping, bounds: Bounds) -
         date_diff('day', j.finished_on, $last_on) as days_followed
     from {FIXES}
     join (
-        select works.job_no, works.part_key, works.action, parts.part_no, parts.part_name, failed.mechanism
+        select works.job_no, works.part_key, works.action, works.part_source, parts.part_no, parts.part_name, failed.mechanism
         from facts.part_works as works left join tables.parts as parts on parts.part_key = works.part_key
         left join facts.part_mechanisms as failed
             on failed.job_no = works.job_no and failed.part_key = works.part_key

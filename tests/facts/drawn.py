@@ -19,12 +19,19 @@ MACHINES = {
     "ended_on": "date", "age_origin_on": "date",
 }  # fmt: skip
 
+SOURCE = {"part_source": "varchar"}
+
 
 def drawn(**tables: str) -> duckdb.DuckDBPyConnection:
     """Tables as `schema__table`; days of jobs follow from their moments, jobs are fixed fault jobs where not said."""
     con = connect()
     put_settings(con, Settings())
-    known = {"tables__jobs": JOBS, "tables__machines": MACHINES}
+    known = {
+        "tables__jobs": JOBS,
+        "tables__machines": MACHINES,
+        "tables__lines": SOURCE,
+        "facts__works": SOURCE,
+    }
     empty = {"tables__jobs": "", "tables__machines": "", "tables__job_symptoms": "job_no:bigint | symptom"}
     for name, text in {**empty, **tables}.items():
         create_table(con, name.replace("__", "."), text, also=known.get(name))

@@ -29,6 +29,17 @@ def test_strongest_thing_done_to_a_part_stands():
     assert_table(con, "facts.part_works", "job_no | part_key | action\n1 | P1 | replace\n1 | P2 | adjust")
 
 
+def test_source_is_that_of_the_strongest_thing_done_to_the_part():
+    con = drawn(
+        tables__jobs=f"{JOBS}\n1 | 1 | 2026-01-01 |",
+        tables__lines=f"{LINES} | part_source\n1 | P1 | clean | true |\n1 | P1 | replace | true | pattern\n1 | P2 | free | true |",
+    )
+    make(con, "job_parts")
+    assert_table(
+        con, "facts.job_parts", "part_key | action | part_source\nP1 | replace | pattern\nP2 | free |"
+    )
+
+
 def test_lines_that_work_on_no_part_give_no_fact():
     con = drawn(
         tables__jobs=f"{JOBS}\n1 | 1 | 2026-01-01 |", tables__lines=f"{LINES}\n1 | P1 | replace | false"

@@ -1,0 +1,70 @@
+"""Whether machines need more repairs as they age: two stretches of age, one number each, and their difference."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from pipeline.estimators.mcf import Happenings, Windows
+from pipeline.estimators.mcf_change import Change, change_with_age
+from pipeline.estimators.sample import CANNOT_TELL, can_tell
+from pipeline.measures.ageing import DAYS_A_YEAR, Curves, last_age
+
+MORE, FEWER = "more", "fewer"
+
+
+def change_columns(curves: Curves, at: int, level: float) -> dict[str, Any]:
+    """
+    Repairs a year of one group in the lower and in the upper half of the time under observation.
+
+    The halves are cut at a whole year of age (`split_age_years`); nothing where no whole year lies within the line.
+    """
+    start, end = float(curves.since[at]), last_age(curves, at)
+    split = _middle(curves, at, start, end)
+    if split is None:
+        return {}
+    windows, happenings = alone(curves, at)
+    change = change_with_age(windows, happenings, start=start, split=split, end=end, level=level)
+    return {
+        "split_age_years": round(split / DAYS_A_YEAR),
+        "to_age_years": round(end / DAYS_A_YEAR, 1),
+        "early_a_year": change.early * DAYS_A_YEAR,
+        "late_a_year": change.late * DAYS_A_YEAR,
+        "change": change.value * DAYS_A_YEAR,
+        "change_low": change.low * DAYS_A_YEAR,
+        "change_high": change.high * DAYS_A_YEAR,
+        "change_says": _says(change),
+    }
+
+
+def alone(curves: Curves, at: int) -> tuple[Windows, Happenings]:
+    """Give the windows and the events of one group, numbered anew."""
+    mine = np.asarray(curves.windows.group) == at
+    unit = np.asarray(curves.happenings.unit)
+    kept = mine[unit]
+    place = np.cumsum(mine) - 1
+    entry, leave = curves.windows_of(at)
+    return (
+        Windows(np.zeros(len(entry), dtype=np.int64), entry, leave),
+        Happenings(place[unit[kept]], np.asarray(curves.happenings.time)[kept]),
+    )
+
+
+def _says(change: Change) -> str:
+    if not can_tell(change.early_machines, change.late_machines, change.low, change.high):
+        return CANNOT_TELL
+    return MORE if change.value > 0.0 else FEWER
+
+
+def _middle(curves: Curves, at: int, start: float, end: float) -> float | None:
+    """Whole year of age that cuts the time under observation most nearly in half; None where no year lies within."""
+    if not np.isfinite(start):
+        return None
+    years = np.arange(int(max(start, 0.0) // DAYS_A_YEAR) + 1, int(np.ceil(end / DAYS_A_YEAR)))
+    if not years.size:
+        return None
+    ages = years * DAYS_A_YEAR
+    entry, leave = (np.clip(column, start, end) for column in curves.windows_of(at))
+    below = np.array([(np.minimum(leave, age) - np.minimum(entry, age)).sum() for age in ages])
+    return float(ages[np.argmin(np.abs(below - (leave - entry).sum() / 2.0))])
