@@ -63,7 +63,8 @@ def _answers(
         if not first:
             blocks.parting()
         # The choice stands below the first answer, and holds for all of them.
-        question.render(fleet, kind, _chooser(kinds) if first else _nothing)
+        with data.hearing():
+            question.render(fleet, kind, _chooser(kinds) if first else _nothing)
         first = False
     return refused
 

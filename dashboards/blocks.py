@@ -11,7 +11,7 @@ import altair as alt
 import streamlit as st
 from altair.utils.schemapi import debug_mode
 
-from dashboards import pinned
+from dashboards import data, downloads, pinned, workings
 from dashboards.data import Fleet
 from dashboards.words import Told
 from pipeline.vocabulary.cautions import GENERAL
@@ -61,7 +61,9 @@ def chart(says: str, draw: Callable[..., alt.LayerChart], *what: Any) -> None:
         A function of `dashboards.charts`.
     what : frame, scale and whatever else it draws
     """
-    st.vega_lite_chart(spec=_drawn(draw, *what), width="stretch", theme=None, alt=says)
+    drawn = _drawn(draw, *what)
+    st.vega_lite_chart(spec=drawn, width="stretch", theme=None, alt=says)
+    downloads.offer(says, drawn, what[0])
 
 
 @st.cache_data(max_entries=300, show_spinner=False, hash_funcs={FunctionType: lambda draw: draw.__qualname__})
@@ -81,12 +83,18 @@ def rests_on(text: str) -> None:
 def worked_out(
     sentences: Sequence[str], header: Sequence[str] = (), rows: Sequence[Sequence[str]] = ()
 ) -> None:
-    """Folded: the definition in plain words, and the numbers behind the chart as a table."""
+    """
+    Folded: the definition in plain words, the numbers behind the chart as a table, and for a statistician all that
+    stands behind them.
+    """
     with st.expander("How was this worked out"):
         for sentence in sentences:
             st.html(f'<p class="next">{escape(sentence)}</p>')
         if rows:
             st.html(table(header, rows))
+        told = workings.as_html(data.heard_so_far())
+        if told:
+            st.html(told)
 
 
 def what_next(text: str) -> None:

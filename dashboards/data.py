@@ -6,6 +6,9 @@ Everything is keyed by the build: a new build after a load is a new name, so no 
 from __future__ import annotations
 
 import os
+from collections.abc import Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from pathlib import Path
@@ -21,6 +24,7 @@ from pipeline.estimators import sample
 from pipeline.estimators.proportions import newcombe_difference
 from pipeline.measures.symptom_fixes import Fixes, find_fixes
 from pipeline.measures.symptom_words import Case, Understood, suggestions, understand
+from pipeline.measures.working import Working
 
 DAYS_PINNED = (
     365  # how long a safety report stands on every page, counted back from the last report of the log
@@ -30,10 +34,11 @@ _WORKED_OUT_AT_ONCE = 200  # answers kept; a frame has tens of rows
 
 @dataclass(frozen=True)
 class Answer:
-    """A measure's frame, or the one sentence that says why there is none."""
+    """A measure's frame and how it was worked out, or the one sentence that says why there is none."""
 
     frame: pl.DataFrame = field(default_factory=pl.DataFrame)
     refusal: str = ""
+    working: Working | None = None
 
     @property
     def rows(self) -> list[dict[str, Any]]:
@@ -87,7 +92,13 @@ class Fleet:
 
     def ask(self, measure: str, **question: Any) -> Answer:
         """Frame of a measure (see pipeline.measures); worked out once a build."""
-        return _ask(str(self.store), self.build, measure, **question)
+        answer = _ask(str(self.store), self.build, measure, **question)
+        _note(answer)
+        return answer
+
+    def line(self, measure: str, only: dict[str, str], **question: Any) -> Answer:
+        """Points of a measure's line: group columns, then x, value, low, high, at_risk (see pipeline.measures.lines)."""
+        return _line(str(self.store), self.build, measure, only, **question)
 
     def kinds(self) -> list[str]:
         """Kinds of machine with at least one fault job, most jobs first."""
@@ -139,6 +150,31 @@ class Fleet:
         return _rows(str(self.store), self.build, sql)
 
 
+_heard: ContextVar[list[Working] | None] = ContextVar("heard", default=None)
+
+
+@contextmanager
+def hearing() -> Iterator[list[Working]]:
+    """Collect how everything asked in the meantime was worked out, each once."""
+    heard: list[Working] = []
+    token = _heard.set(heard)
+    try:
+        yield heard
+    finally:
+        _heard.reset(token)
+
+
+def heard_so_far() -> tuple[Working, ...]:
+    """What `hearing` has collected up to now; nothing outside it."""
+    return tuple(_heard.get() or ())
+
+
+def _note(answer: Answer) -> None:
+    heard = _heard.get()
+    if heard is not None and answer.working is not None and answer.working not in heard:
+        heard.append(answer.working)
+
+
 def store_path() -> Path:
     """The store that the pages show; the command line passes it on."""
     return Path(os.environ.get(STORE_VARIABLE, "mendstat-store"))
@@ -182,11 +218,13 @@ def _connection(store: str, build: str) -> duckdb.DuckDBPyConnection:  # noqa: A
 
 @st.cache_data(max_entries=_WORKED_OUT_AT_ONCE, show_spinner="Working it out …")
 def _ask(store: str, build: str, measure: str, **question: Any) -> Answer:
-    from pipeline.measures import Question, evaluate
+    from pipeline.measures import Question, evaluate_with_working
 
     try:
         # One cursor a piece of work: a connection is not for several threads.
-        return Answer(evaluate(_connection(store, build).cursor(), measure, Question(**question)))
+        con = _connection(store, build).cursor()
+        frame, working = evaluate_with_working(con, measure, Question(**question), _fates(store, build))
+        return Answer(frame, working=working)
     except MendstatError as error:
         return Answer(refusal=str(error))
 
@@ -217,6 +255,25 @@ def _vocabulary(store: str) -> Path:
     from pipeline.store.folder import Store
 
     return Store(Path(store)).vocabulary
+
+
+@st.cache_data(max_entries=_WORKED_OUT_AT_ONCE, show_spinner="Working it out …")
+def _line(store: str, build: str, measure: str, only: dict[str, str], **question: Any) -> Answer:
+    from pipeline.measures import Question, evaluate_line
+
+    try:
+        con = _connection(store, build).cursor()
+        return Answer(evaluate_line(con, measure, Question(**question), only).frame)
+    except MendstatError as error:
+        return Answer(refusal=str(error))
+
+
+@st.cache_data(max_entries=2, show_spinner=False)
+def _fates(store: str, build: str) -> tuple[tuple[str, str, int], ...]:
+    """What became of every row received; the same behind each figure of a build."""
+    from pipeline.measures.working import fates_of
+
+    return fates_of(_connection(store, build).cursor())
 
 
 def _after_visit(row: dict[str, Any]) -> str:

@@ -89,6 +89,15 @@ ol.fixes small {{ display: block; color: {SOFT}; font-size: .92rem; line-height:
 .months {{ display: flex; align-items: flex-end; gap: 2px; height: 22px; margin: .6rem 0 .2rem; }}
 .months span {{ flex: 1 1 0; min-width: 2px; background: {UNDECIDED}; opacity: .55; }}
 .months .none {{ background: {RULE}; }}
+.working {{ border-top: 1px solid {RULE}; margin-top: .9rem; padding-top: .5rem; font-size: .9rem; line-height: 1.5; }}
+.working summary {{ cursor: pointer; color: {TEAL}; }}
+.working dl {{ margin: .3rem 0 .8rem; padding: 0; }}
+.working dt {{ font-weight: 600; margin-top: .45rem; font-size: .9rem; }}
+.working dd {{ margin: 0; color: {SOFT}; overflow-wrap: anywhere; font-size: .9rem; }}
+.working h4 {{ font-size: 1rem; padding: .8rem 0 0; }}
+.working pre {{ white-space: pre-wrap; overflow-wrap: anywhere; font-size: .8rem; background: {SHADE}; padding: .6rem; margin: .3rem 0; }}
+[class*="st-key-files-of-chart"] {{ margin-top: -.9rem; }}
+[class*="st-key-files-of-chart"] p {{ color: {SOFT}; font-size: .85rem; }}
 .soft {{ color: {SOFT}; }}
 dl.points {{ margin: .4rem 0 !important; padding: 0 !important; }}
 .points dt {{ font-weight: 600; margin-top: .7rem; }}
@@ -109,6 +118,7 @@ a:focus-visible, button:focus-visible, summary:focus-visible, .wide:focus-visibl
   .pinned details::details-content {{ content-visibility: visible; display: block; }}
   header, [data-testid="stHeader"], [data-testid="stToolbar"], [data-testid="stSidebar"],
   [data-testid="stStatusWidget"], [data-testid="stSelectbox"], [data-testid="stButtonGroup"],
+  [data-testid="stDownloadButton"],
   .stExpander:not(:has([open])) {{ display: none !important; }}
   html, body, #root, .stApp, [data-testid="stAppViewContainer"], [data-testid="stMain"] {{
     position: static !important; height: auto !important; overflow: visible !important; }}

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import argparse
+import importlib.util
 import io
 import os
+import subprocess
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
@@ -240,6 +242,9 @@ def _add_measure(commands: Any) -> None:
         action="store_true",
         help="say on standard error how it was worked out: definition, window, rows, queries, fingerprint",
     )
+    parser.add_argument(
+        "--chart", type=Path, metavar="FILE", help="draw it too, into FILE.svg or FILE.png (extra `charts`)"
+    )
     _printing(parser)
 
 
@@ -462,7 +467,7 @@ def _job_sheet(options: argparse.Namespace) -> None:
         print(f"{path} written.")
 
 
-def _measure(options: argparse.Namespace) -> None:
+def _measure(options: argparse.Namespace) -> int:
     from pipeline.measures import MEASURES, Question, evaluate_with_working, moment_of
     from pipeline.store.folder import Store
 
@@ -476,13 +481,53 @@ def _measure(options: argparse.Namespace) -> None:
         basis=options.basis,
         people=options.people,
     )
+    if options.chart is not None:
+        _check_chart(options.chart)
     with Store(options.store).connect() as con:
         result, working = evaluate_with_working(con, options.name, question)
+        drawn = None if options.chart is None else _to_draw(con, options.name, question, result)
     if not result.height:
         _say(MEASURES[options.name].when_none)
     _show(result, options)
     if options.working:
         _say(working.text())
+    return 0 if drawn is None else _draw(drawn, options.chart)
+
+
+def _check_chart(path: Path) -> None:
+    if path.suffix.lower() not in (".svg", ".png"):
+        raise WrongUseError(f"--chart takes a file that ends in .svg or .png, but was {path}.")
+    if importlib.util.find_spec("vl_convert") is None:
+        raise WrongUseError("Charts as files need one more package: pip install 'mendstat[charts]'.")
+
+
+def _to_draw(con: Any, name: str, question: Any, result: Any) -> bytes:
+    """The answer as the drawing program takes it: what the figure is, its rows, its line where it has one."""
+    from pipeline.measures import MEASURES, evaluate_line
+    from pipeline.measures.words import headline_words
+    from pipeline.show import json_bytes
+
+    measure = MEASURES[name]
+    if not result.height or measure.name == "safety-reports":
+        raise WrongUseError(f"{name} is listed, not drawn; leave --chart out.")
+    answer = {
+        "name": name,
+        "label": measure.label,
+        "says": headline_words(name, result),
+        "groups": result.columns[: result.columns.index("value")],
+        "rows": result.to_dicts(),
+    }
+    if measure.line is not None:
+        line = evaluate_line(con, name, question)
+        answer["line"] = {"groups": line.groups, "x_unit": line.x_unit, "rows": line.frame.to_dicts()}
+    return json_bytes([answer])
+
+
+def _draw(answer: bytes, path: Path) -> int:
+    # Charts stand on top of the pipeline, which never imports them: another program draws what it is told.
+    sys.stdout.flush()
+    command = [sys.executable, "-m", "dashboards.draw", str(path)]
+    return subprocess.run(command, input=answer, check=False).returncode  # noqa: S603 -- our own module
 
 
 def _symptom(options: argparse.Namespace) -> None:

@@ -42,6 +42,8 @@ class Measure:
     question: str
     definition: str
     source: str
+    # Until when jobs and machines were followed, and what ended it.
+    followed: str
     work_out: Callable[[duckdb.DuckDBPyConnection, Question], pl.DataFrame]
     # What no row at all means, where that is an answer.
     when_none: str = ""
@@ -58,6 +60,7 @@ _ALL = (
         "Fault jobs in which the part was worked on, over the years that machines with the part were followed. A job within "
         "30 days of an earlier one on the same part is a repeat and no new failure; those days are not counted as followed.",
         "Exact Poisson interval: Garwood (1936), Biometrika 28, 437-442; by-unit variance where a machine fails more than once.",
+        "Machines from their entry to their end or the end of the window, whichever comes first; the days on which the part was under repair, and 30 days after, left out.",
         part_failure_rate,
     ),
     Measure(
@@ -68,6 +71,7 @@ _ALL = (
         "For each fault job that ended fixed, the first later fault report on the same machine, followed to the end of the "
         "window. Same fault and other fault compete; a machine that leaves competes too. Planned returns are no repeats.",
         "Aalen and Johansen (1978), Scand. J. Statist. 5, 141-150; Wilson (1927) on the effective sample.",
+        "Each fix to the end of the window (censored there); another fault, or the machine leaving, competes.",
         repeat_visits,
     ),
     Measure(
@@ -81,6 +85,7 @@ _ALL = (
         "stands apart; first lives are those of machines installed within the window.",
         "Aalen and Johansen (1978), Scand. J. Statist. 5, 141-150; Andersen (2013), Stat. Med. 32, 5278-5285; Weibull by maximum "
         "likelihood: Lawless (2003), ch. 5.",
+        "Each life to the end of the window (censored there); the machine leaving competes.",
         part_life,
         line=part_life_line,
     ),
@@ -92,6 +97,7 @@ _ALL = (
         "Fault jobs at each age over the machines under observation at it, added up over the ages from the first with five "
         "machines; machines enter at the age they had when they came under observation. Charges in the same way.",
         "Nelson (1995), Technometrics 37, 147-157; Lawless and Nadeau (1995), Technometrics 37, 158-168.",
+        "Machines from the age at which they came under observation (delayed entry) to their end or the end of the window.",
         repairs_by_age,
         line=repairs_by_age_line,
     ),
@@ -103,6 +109,7 @@ _ALL = (
         "Three clocks: hands-on minutes summed over the visits of a fixed job; days from report to working again, open jobs "
         "followed as far as they go; visits per fixed job.",
         "Bootstrap-t by machine: Efron and Tibshirani (1993), ch. 12; Cox interval below 30 jobs: Olsson (2005).",
+        "Hands-on and visits: finished jobs of the window. Days without the machine: open jobs to the end of the window (censored there); declined, beyond economic repair and referred compete.",
         time_to_fix,
         line=time_to_fix_line,
     ),
@@ -113,6 +120,7 @@ _ALL = (
         "How many jobs end with the machine working?",
         "Fault jobs that ended fixed over fault jobs with a known outcome, and beside it over all fault jobs.",
         "Wilson (1927), JASA 22, 209-212.",
+        "Jobs of the window as they stand; open jobs and unknown outcomes are no part of the share.",
         fixed_share,
     ),
     Measure(
@@ -122,6 +130,7 @@ _ALL = (
         "Why were the others not fixed?",
         "Fault jobs that ended otherwise than fixed, by the reason recorded, as a share of the jobs not fixed.",
         "Wilson (1927), JASA 22, 209-212.",
+        "Jobs of the window as they stand; open jobs and unknown outcomes are no part of the share.",
         not_fixed_reasons,
     ),
     Measure(
@@ -133,6 +142,7 @@ _ALL = (
         "temporary, advised and made safe are not fixed, a job that is still open counts as not done. Strict: no further "
         "attended visit of the job, and no same-fault return within 30 days (--days), machines that leave competing.",
         "Wilson (1927), JASA 22, 209-212; Aalen and Johansen (1978), Scand. J. Stat. 5, 141-150.",
+        "First visits of the window; for the strict share each job to the end of the window (censored there), machines that leave competing.",
         first_visit,
     ),
     Measure(
@@ -143,6 +153,7 @@ _ALL = (
         "Fault jobs that needed a fix and were not ended by their first attended visit, by the reason it gives or, with --by "
         "part_no, by the part that was needed and not there; beside it half of the days from that visit to the finish.",
         "Wilson (1927), JASA 22, 209-212.",
+        "First visits of the window as they stand.",
         second_visits,
     ),
     Measure(
@@ -154,6 +165,7 @@ _ALL = (
         "finding. Beside it the probability of a later fault report on the same machine within 30 days (--days, --kind), "
         "machines that leave competing: the fault that did not show itself.",
         "Wilson (1927), JASA 22, 209-212; Aalen and Johansen (1978), Scand. J. Stat. 5, 141-150.",
+        "Jobs of the window; for the repeats each job to the end of the window (censored there), machines that leave competing.",
         no_fault_found,
     ),
     Measure(
@@ -165,6 +177,7 @@ _ALL = (
         "30 days (repeat_days) of the finish and a fix cured it by work on another part and not on this one; machines that "
         "leave compete. By symptom and procedure (machine type, part, action). An outside cause put right is no other part.",
         "Aalen and Johansen (1978), Scand. J. Stat. 5, 141-150; Wilson (1927) on the effective sample.",
+        "Each fix to the end of the window (censored there), machines that leave competing.",
         wrong_part,
     ),
     Measure(
@@ -200,6 +213,7 @@ _ALL = (
         "cancelled at the door (somebody had set out); no fault found and nothing charged; returns under our own guarantee. "
         "A charged missed call, and a visit that a maker or insurer pays for, is paid; a visit counts once.",
         "Bootstrap by machine, 1,000 resamples: Efron and Tibshirani (1993), ch. 13.",
+        "Jobs reported in the window, with the visits they have had so far.",
         unpaid_hours,
     ),
     Measure(
@@ -239,6 +253,7 @@ _ALL = (
         "text says, listed one by one: those within 30 days (repeat_days) of our own last finished visit to the machine first, "
         "then the newest. Rows that are set aside report their danger too.",
         "Listed, not estimated; the words are common practice, no source.",
+        "Every report there is; nothing is followed.",
         safety_reports,
         NO_REPORTS,
     ),

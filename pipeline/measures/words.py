@@ -113,6 +113,33 @@ def _wrong_parts(enough: pl.DataFrame) -> str:
     return f"After {_fix(row)}{where}, {within}: {share_in_words(row)}."
 
 
+def _lives(enough: pl.DataFrame) -> str:
+    row = enough.sort("denominator", descending=True).row(0, named=True)
+    said = (
+        f"After {_fix(row)}, the part was worked on again within {row['days']} days in {share_in_words(row)}."
+    )
+    if row["by_365"] is None or row["days"] == 365:
+        return said
+    low, high = (f"{100 * row[name]:.0f}" for name in ("low_365", "high_365"))
+    return f"{said} Within a year: about {100 * row['by_365']:.0f} in 100 (likely {low} to {high})."
+
+
+def _ageing(enough: pl.DataFrame) -> str:
+    row = enough.sort("age_years", descending=True).row(0, named=True)
+    which = f"a {row['unit_type']}" if row.get("unit_type") else "a machine"
+    said = (
+        f"By the age of {row['age_years']} years {which} has had {row['value']:.1f} repairs on average "
+        f"(likely {row['low']:.1f} to {row['high']:.1f}), counted from {row['from_age_years']:.0f}."
+    )
+    if row["split_age_years"] is None:
+        return said
+    change = {"more": "It needs more", "fewer": "It needs fewer"}.get(row["change_says"])
+    years = f"up to {row['split_age_years']} years {row['early_a_year']:.2f} a year, above {row['late_a_year']:.2f}"
+    if change is None:
+        return f"{said} Whether it needs more of them as it ages cannot be told: {years}."
+    return f"{said} {change} of them as it ages: {years}."
+
+
 def _unpaid(enough: pl.DataFrame) -> str:
     row = enough.sort("denominator", descending=True).row(0, named=True)
     which = f" on a {row['unit_type']}" if row.get("unit_type") else ""
@@ -139,6 +166,8 @@ _SENTENCES = {
     "second-visits": _second_visits,
     "no-fault-found": _no_fault,
     "wrong-part": _wrong_parts,
+    "part-life": _lives,
+    "repairs-by-age": _ageing,
     "unpaid-hours": _unpaid,
 }
 

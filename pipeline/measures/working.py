@@ -5,8 +5,10 @@ from __future__ import annotations
 import hashlib
 import inspect
 import json
+import sys
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
+from functools import lru_cache
 from importlib.metadata import version
 
 import duckdb
@@ -37,6 +39,8 @@ class Working:
         First moment, and first moment that no longer counts; empty where the answer has no rows.
     fates : tuple of (str, str, int)
         Of all rows received: fate, reason, count.
+    population : tuple of str
+        Which machines or jobs stand behind the figure.
     left_out : tuple of str
         What the answer's own notes say.
     queries : tuple of Asked
@@ -50,19 +54,37 @@ class Working:
     asked: Question
     window: tuple[str, ...]
     fates: tuple[tuple[str, str, int], ...]
+    population: tuple[str, ...]
     left_out: tuple[str, ...]
     queries: tuple[Asked, ...]
     fingerprint: str
+
+    @property
+    def window_text(self) -> str:
+        """The window in words."""
+        return " up to, and without, ".join(self.window) or "no rows"
+
+    @property
+    def choices(self) -> str:
+        """Groups, days and other choices, as they were asked for."""
+        return _choices(self.asked)
+
+    @property
+    def rows_text(self) -> str:
+        """Every row received: how many were used, repeated, replaced, set aside."""
+        return "; ".join(_fate(*fate) for fate in self.fates)
 
     def text(self) -> str:
         """For people: one fact a line, then the queries."""
         lines = [
             f"{self.measure.name}: {self.measure.question}",
             f"Definition {self.definition_version}: {self.measure.definition}",
+            f"Followed: {self.measure.followed}",
+            f"Population: {'; '.join(self.population) or 'no rows'}",
             f"Estimator: {self.measure.source}",
-            f"Window: {' up to, and without, '.join(self.window) or 'no rows'}",
-            f"Asked: {_choices(self.asked)}",
-            "Rows received: " + "; ".join(_fate(*fate) for fate in self.fates),
+            f"Window: {self.window_text}",
+            f"Asked: {self.choices}",
+            f"Rows received: {self.rows_text}",
             *(f"Left out: {note}" for note in self.left_out),
             f"Fingerprint: {self.fingerprint} (mendstat {version('mendstat')}); the same question to the same store gives it again",
             *(f"Query {number}:\n{asked.text()}" for number, asked in enumerate(self.queries, start=1)),
@@ -71,7 +93,10 @@ class Working:
 
 
 def evaluate_with_working(
-    con: duckdb.DuckDBPyConnection, name: str, question: Question | None = None
+    con: duckdb.DuckDBPyConnection,
+    name: str,
+    question: Question | None = None,
+    fates: tuple[tuple[str, str, int], ...] | None = None,
 ) -> tuple[pl.DataFrame, Working]:
     """
     Work out a figure and say how.
@@ -80,6 +105,8 @@ def evaluate_with_working(
     ----------
     con, name, question
         As for `evaluate`; the same errors are raised.
+    fates : tuple, optional
+        From `fates_of` the same build; counted again where not given.
     """
     question = question or Question()
     with listening() as asked:
@@ -92,17 +119,34 @@ def evaluate_with_working(
         definition,
         question,
         _window(result),
-        _fates(con),
-        tuple(dict.fromkeys(note for note in result.get_column("note").to_list() if note)),
+        fates_of(con) if fates is None else fates,
+        _distinct(result, "basis"),
+        _distinct(result, "note"),
         queries,
         _hash([name, definition, _choices(question), _received(con), _rounded(result)])[:16],
     )
     return result, working
 
 
+@lru_cache(maxsize=64)
 def _definition_version(measure: Measure) -> str:
-    file = inspect.getsource(inspect.getmodule(measure.work_out) or measure.work_out)
-    return _hash([measure.definition, measure.source, file])[:8]
+    return _hash([measure.definition, measure.followed, measure.source, *_sources(measure)])[:8]
+
+
+def _sources(measure: Measure) -> list[str]:
+    """The files that work the figure out: the measure's own, and those of ours that it takes something from."""
+    found: set[str] = set()
+    new = {measure.work_out.__module__}
+    while new:
+        found |= new
+        things = [thing for name in new for thing in vars(sys.modules[name]).values()]
+        new = {name for thing in things if (name := _home(thing))} - found
+    return [inspect.getsource(sys.modules[name]) for name in sorted(found)]
+
+
+def _home(thing: object) -> str:
+    name = str(getattr(thing, "__module__", ""))
+    return name if name.startswith(("pipeline.measures.", "pipeline.estimators.")) else ""
 
 
 def _choices(question: Question) -> str:
@@ -116,7 +160,12 @@ def _window(result: pl.DataFrame) -> tuple[str, ...]:
     return tuple(str(result.get_column(name)[0]) for name in ("from", "complete_to"))
 
 
-def _fates(con: duckdb.DuckDBPyConnection) -> tuple[tuple[str, str, int], ...]:
+def _distinct(result: pl.DataFrame, column: str) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(said for said in result.get_column(column).to_list() if said))
+
+
+def fates_of(con: duckdb.DuckDBPyConnection) -> tuple[tuple[str, str, int], ...]:
+    """Of all rows received: fate, reason, count."""
     rows = con.execute(
         "select fate, coalesce(reason, ''), count(*) from tables.fates group by all order by 3 desc, 1, 2"
     ).fetchall()
