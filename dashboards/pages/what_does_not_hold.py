@@ -3,14 +3,23 @@
 from __future__ import annotations
 
 from dashboards.asking import page_of
-from dashboards.questions import checks, fixed, holding, missed, slow_faults, unrecorded, wrong_parts
+from dashboards.questions import (
+    checks,
+    fixed,
+    holding,
+    missed,
+    part_lives,
+    slow_faults,
+    unrecorded,
+    wrong_parts,
+)
 
 
 def render() -> None:
     """Draw the page."""
     page_of(
         "What does not hold",
-        (holding, wrong_parts, missed, checks, slow_faults, unrecorded),
+        (holding, part_lives, wrong_parts, missed, checks, slow_faults, unrecorded),
         instead=(fixed,),
         for_trainer=True,
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dashboards.asking import page_of
 from dashboards.questions import (
+    ageing,
     barriers,
     breakdowns,
     comebacks,
@@ -19,6 +20,6 @@ def render() -> None:
     """Draw the page."""
     page_of(
         "What pays",
-        (comebacks, first_visits, second_visits, unpaid, waits, breakdowns),
+        (comebacks, first_visits, second_visits, unpaid, waits, breakdowns, ageing),
         instead=(fixed, barriers),
     )

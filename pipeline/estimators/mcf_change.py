@@ -21,6 +21,8 @@ class Change(NamedTuple):
         (M(split) - M(start)) / (split - start), and likewise from split to end.
     value, low, high : float
         late - early, with its limits.
+    p : float
+        Two-sided p-value of "no change", from the same t; 1 where nothing can be known.
     early_machines, late_machines : int
         Machines under observation at some age of each stretch.
     """
@@ -30,6 +32,7 @@ class Change(NamedTuple):
     value: float
     low: float
     high: float
+    p: float
     early_machines: int
     late_machines: int
 
@@ -92,11 +95,11 @@ def change_with_age(
     m = int((is_early | is_late).sum())
     variance = float((influence**2).sum()) * m / max(m - 1, 1)
     early, late = -float(step[ages <= split].sum()), float(step[ages > split].sum())
-    half = np.inf
+    half, p, value = np.inf, 1.0, late - early
     if m > 1 and variance > 0.0:
         half = float(stats.t.ppf(0.5 + level / 2.0, m - 1)) * variance**0.5
-    value = late - early
-    return Change(early, late, value, value - half, value + half, int(is_early.sum()), int(is_late.sum()))
+        p = 2.0 * float(stats.t.sf(abs(value) / variance**0.5, m - 1))
+    return Change(early, late, value, value - half, value + half, p, int(is_early.sum()), int(is_late.sum()))
 
 
 def _between(entries: Floats, exits: Floats, ages: Floats) -> Ints:

@@ -8,24 +8,37 @@ import numpy as np
 
 from pipeline.estimators.mcf import Happenings, Windows
 from pipeline.estimators.mcf_change import Change, change_with_age
+from pipeline.estimators.multiplicity import benjamini_hochberg
 from pipeline.estimators.sample import CANNOT_TELL, can_tell
 from pipeline.measures.ageing import DAYS_A_YEAR, Curves, last_age
 
 MORE, FEWER = "more", "fewer"
 
 
-def change_columns(curves: Curves, at: int, level: float) -> dict[str, Any]:
+def change_columns(curves: Curves, level: float) -> list[dict[str, Any]]:
     """
-    Repairs a year of one group in the lower and in the upper half of the time under observation.
+    Repairs a year of each group in the lower and in the upper half of the time under observation.
 
-    The halves are cut at a whole year of age (`split_age_years`); nothing where no whole year lies within the line.
+    The halves are cut at a whole year of age (`split_age_years`); nothing where no whole year lies within the line. A
+    group is said to need more or fewer only where 20 machines stand in each half, the interval leaves out nought and
+    the p-value, adjusted for all groups looked at, is below 1 - level.
     """
-    start, end = float(curves.since[at]), last_age(curves, at)
+    found = [_compared(curves, at, level) for at in range(len(curves.keys))]
+    adjusted = iter(benjamini_hochberg([change.p for change, _, _ in filter(None, found)]))
+    return [{} if each is None else _columns(*each, float(next(adjusted)), level) for each in found]
+
+
+def _compared(curves: Curves, at: int, level: float) -> tuple[Change, float, float] | None:
+    """The change, and the ages (days) of its cut and its end."""
+    start, end = float(curves.since[at]), last_age(curves, at) if np.isfinite(curves.since[at]) else 0.0
     split = _middle(curves, at, start, end)
     if split is None:
-        return {}
+        return None
     windows, happenings = alone(curves, at)
-    change = change_with_age(windows, happenings, start=start, split=split, end=end, level=level)
+    return change_with_age(windows, happenings, start=start, split=split, end=end, level=level), split, end
+
+
+def _columns(change: Change, split: float, end: float, adjusted_p: float, level: float) -> dict[str, Any]:
     return {
         "split_age_years": round(split / DAYS_A_YEAR),
         "to_age_years": round(end / DAYS_A_YEAR, 1),
@@ -34,7 +47,8 @@ def change_columns(curves: Curves, at: int, level: float) -> dict[str, Any]:
         "change": change.value * DAYS_A_YEAR,
         "change_low": change.low * DAYS_A_YEAR,
         "change_high": change.high * DAYS_A_YEAR,
-        "change_says": _says(change),
+        "change_adjusted_p": adjusted_p,
+        "change_says": _says(change, adjusted_p, level),
     }
 
 
@@ -51,8 +65,9 @@ def alone(curves: Curves, at: int) -> tuple[Windows, Happenings]:
     )
 
 
-def _says(change: Change) -> str:
-    if not can_tell(change.early_machines, change.late_machines, change.low, change.high):
+def _says(change: Change, adjusted_p: float, level: float) -> str:
+    told = can_tell(change.early_machines, change.late_machines, change.low, change.high)
+    if not told or adjusted_p >= 1.0 - level:
         return CANNOT_TELL
     return MORE if change.value > 0.0 else FEWER
 

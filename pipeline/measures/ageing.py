@@ -138,12 +138,23 @@ def _without_age(con: duckdb.DuckDBPyConnection, bounds: Bounds, basis: str) -> 
 
 
 def last_age(curves: Curves, at: int) -> float:
-    """Last age of a group's line, in days: the day before the first, after five machines were there, with fewer."""
+    """
+    Last age of a group's line, in days, at which five machines are there.
+
+    As in `mean_cumulative` the line ends before the first event, after five machines were there, with fewer; days with
+    fewer on which nothing happened do not end it.
+    """
     entry, leave = curves.windows_of(at)
-    since = max(float(curves.since[at]), 0.0)
-    ends = np.unique(leave[leave > since])
-    too_few = ends[_at_risk(entry, leave, ends + 1) < MIN_AT_RISK]
-    return float(too_few[0]) if too_few.size else since
+    unit = np.asarray(curves.happenings.unit)
+    ages = np.unique(np.asarray(curves.happenings.time)[np.asarray(curves.windows.group)[unit] == at])
+    since = float(curves.since[at])
+    later = ages[ages > since]
+    too_few = later[_at_risk(entry, leave, later) < MIN_AT_RISK]
+    before = float(too_few[0]) if too_few.size else np.inf
+    # At the end of somebody's stay, and on the day before an event, the count is as low as it gets.
+    ends = np.append(leave, before - 1)[np.append(leave, before - 1) < before]
+    ends = ends[(ends > since) & (_at_risk(entry, leave, ends) >= MIN_AT_RISK)]
+    return float(ends.max(initial=since))
 
 
 def machines_at(curves: Curves, at: int, ages: NDArray[Any]) -> NDArray[np.int64]:

@@ -66,7 +66,7 @@ def points(
     keys: Sequence[dict[str, Any]], groups: tuple[str, ...], x: NDArray[Any], estimated: Estimated
 ) -> pl.DataFrame:
     """
-    Rows of a line, each group as far as five or more are left.
+    Rows of a line: the points at which five or more are left.
 
     Parameters
     ----------
@@ -80,7 +80,7 @@ def points(
     """
     rows = []
     for place, key in enumerate(keys):
-        enough = np.logical_and.accumulate(estimated.at_risk[place] >= MIN_AT_RISK)
+        enough = estimated.at_risk[place] >= MIN_AT_RISK
         columns = (x, estimated.value[place], estimated.low[place], estimated.high[place])
         cells = (
             *(column[enough].astype(float).tolist() for column in columns),

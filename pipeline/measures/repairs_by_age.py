@@ -28,7 +28,7 @@ EXTRAS = (
         "change_low",
         "change_high",
     ),
-    *("change_says", "from", "complete_to"),
+    *("change_adjusted_p", "change_says", "from", "complete_to"),
 )
 
 
@@ -46,7 +46,10 @@ def repairs_by_age(con: duckdb.DuckDBPyConnection, question: Question) -> pl.Dat
         If no machine of known age was followed, or `shares` is asked for.
     """
     curves = ageing(con, question)
-    rows = [row for place in range(len(curves.keys)) for row in _rows(place, curves, question.level)]
+    changes = change_columns(curves, question.level)
+    rows = [
+        row for place, change in enumerate(changes) for row in _rows(place, curves, change, question.level)
+    ]
     if not rows:
         raise CannotAnswerError(
             f"Fewer than {MIN_AT_RISK} machines of known age were followed at any one age, so nothing can be said of ageing."
@@ -55,7 +58,7 @@ def repairs_by_age(con: duckdb.DuckDBPyConnection, question: Question) -> pl.Dat
     return sorted_rows(frame(rows, names, EXTRAS), names)
 
 
-def _rows(at: int, curves: Curves, level: float) -> list[dict[str, Any]]:
+def _rows(at: int, curves: Curves, change: dict[str, Any], level: float) -> list[dict[str, Any]]:
     """One row for each whole year of age up to which at least five machines were under observation."""
     entry, leave = curves.windows_of(at)
     since = max(float(curves.since[at]), 0.0)  # a machine watched from its first day enters before it
@@ -75,7 +78,7 @@ def _rows(at: int, curves: Curves, level: float) -> list[dict[str, Any]]:
     seen = np.searchsorted(curves.count.time[begin:end], ages, side="right")
     so_far = np.concatenate([[0.0], np.cumsum(curves.count.amount[begin:end])])[seen]
     samples = rate_sample(so_far)
-    same = {**curves.keys[at], **_same_in_every_row(curves, at, level), "denominator": len(entry)}
+    same = {**curves.keys[at], **_same_in_every_row(curves, change, level), "denominator": len(entry)}
     return [
         {
             **same,
@@ -95,7 +98,7 @@ def _rows(at: int, curves: Curves, level: float) -> list[dict[str, Any]]:
     ]
 
 
-def _same_in_every_row(curves: Curves, at: int, level: float) -> dict[str, Any]:
+def _same_in_every_row(curves: Curves, change: dict[str, Any], level: float) -> dict[str, Any]:
     left_out = curves.left_out
     return {
         "unit": "repairs a machine, mean",
@@ -103,7 +106,7 @@ def _same_in_every_row(curves: Curves, at: int, level: float) -> dict[str, Any]:
         "basis": curves.basis,
         "note": with_note(f"{left_out} machines of unknown age left out" if left_out else ""),
         "currency": curves.currency,
-        **change_columns(curves, at, level),
+        **change,
         "from": curves.bounds.window.from_at,
         "complete_to": curves.bounds.window.complete_to,
     }
