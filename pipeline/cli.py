@@ -513,7 +513,7 @@ def _to_draw(con: Any, name: str, question: Any, result: Any) -> bytes:
     answer = {
         "name": name,
         "label": measure.label,
-        "says": headline_words(name, result),
+        "says": headline_words(name, result) or measure.question,
         "groups": result.columns[: result.columns.index("value")],
         "rows": result.to_dicts(),
     }

@@ -17,8 +17,8 @@ from pipeline.measures.lines import Line
 from pipeline.measures.no_fault_found import no_fault_found
 from pipeline.measures.part_failure_rate import part_failure_rate
 from pipeline.measures.part_life import part_life
-from pipeline.measures.procedures import procedures
 from pipeline.measures.part_life_line import part_life_line
+from pipeline.measures.procedures import procedures
 from pipeline.measures.question import Question
 from pipeline.measures.repairs_by_age import repairs_by_age
 from pipeline.measures.repairs_by_age_line import repairs_by_age_line
@@ -42,11 +42,11 @@ class Measure:
     question: str
     definition: str
     source: str
-    # Until when jobs and machines were followed, and what ended it.
-    followed: str
     work_out: Callable[[duckdb.DuckDBPyConnection, Question], pl.DataFrame]
     # What no row at all means, where that is an answer.
     when_none: str = ""
+    # Until when jobs and machines were followed, and what ended it.
+    followed: str = ""
     # The same figure as a line to draw, where it has one.
     line: Callable[[duckdb.DuckDBPyConnection, Question, Mapping[str, str]], Line] | None = None
 
@@ -60,8 +60,8 @@ _ALL = (
         "Fault jobs in which the part was worked on, over the years that machines with the part were followed. A job within "
         "30 days of an earlier one on the same part is a repeat and no new failure; those days are not counted as followed.",
         "Exact Poisson interval: Garwood (1936), Biometrika 28, 437-442; by-unit variance where a machine fails more than once.",
-        "Machines from their entry to their end or the end of the window, whichever comes first; the days on which the part was under repair, and 30 days after, left out.",
         part_failure_rate,
+        followed="Machines from their entry to their end or the end of the window, whichever comes first; the days on which the part was under repair, and 30 days after, left out.",
     ),
     Measure(
         "repeat-visits",
@@ -71,8 +71,8 @@ _ALL = (
         "For each fault job that ended fixed, the first later fault report on the same machine, followed to the end of the "
         "window. Same fault and other fault compete; a machine that leaves competes too. Planned returns are no repeats.",
         "Aalen and Johansen (1978), Scand. J. Statist. 5, 141-150; Wilson (1927) on the effective sample.",
-        "Each fix to the end of the window (censored there); another fault, or the machine leaving, competes.",
         repeat_visits,
+        followed="Each fix to the end of the window (censored there); another fault, or the machine leaving, competes.",
     ),
     Measure(
         "part-life",
@@ -85,8 +85,8 @@ _ALL = (
         "stands apart; first lives are those of machines installed within the window.",
         "Aalen and Johansen (1978), Scand. J. Statist. 5, 141-150; Andersen (2013), Stat. Med. 32, 5278-5285; Weibull by maximum "
         "likelihood: Lawless (2003), ch. 5.",
-        "Each life to the end of the window (censored there); the machine leaving competes.",
         part_life,
+        followed="Each life to the end of the window (censored there); the machine leaving competes.",
         line=part_life_line,
     ),
     Measure(
@@ -97,8 +97,8 @@ _ALL = (
         "Fault jobs at each age over the machines under observation at it, added up over the ages from the first with five "
         "machines; machines enter at the age they had when they came under observation. Charges in the same way.",
         "Nelson (1995), Technometrics 37, 147-157; Lawless and Nadeau (1995), Technometrics 37, 158-168.",
-        "Machines from the age at which they came under observation (delayed entry) to their end or the end of the window.",
         repairs_by_age,
+        followed="Machines from the age at which they came under observation (delayed entry) to their end or the end of the window.",
         line=repairs_by_age_line,
     ),
     Measure(
@@ -109,8 +109,8 @@ _ALL = (
         "Three clocks: hands-on minutes summed over the visits of a fixed job; days from report to working again, open jobs "
         "followed as far as they go; visits per fixed job.",
         "Bootstrap-t by machine: Efron and Tibshirani (1993), ch. 12; Cox interval below 30 jobs: Olsson (2005).",
-        "Hands-on and visits: finished jobs of the window. Days without the machine: open jobs to the end of the window (censored there); declined, beyond economic repair and referred compete.",
         time_to_fix,
+        followed="Hands-on and visits: finished jobs of the window. Days without the machine: open jobs to the end of the window (censored there); declined, beyond economic repair and referred compete.",
         line=time_to_fix_line,
     ),
     Measure(
@@ -120,8 +120,8 @@ _ALL = (
         "How many jobs end with the machine working?",
         "Fault jobs that ended fixed over fault jobs with a known outcome, and beside it over all fault jobs.",
         "Wilson (1927), JASA 22, 209-212.",
-        "Jobs of the window as they stand; open jobs and unknown outcomes are no part of the share.",
         fixed_share,
+        followed="Jobs of the window as they stand; open jobs and unknown outcomes are no part of the share.",
     ),
     Measure(
         "not-fixed-reasons",
@@ -130,8 +130,8 @@ _ALL = (
         "Why were the others not fixed?",
         "Fault jobs that ended otherwise than fixed, by the reason recorded, as a share of the jobs not fixed.",
         "Wilson (1927), JASA 22, 209-212.",
-        "Jobs of the window as they stand; open jobs and unknown outcomes are no part of the share.",
         not_fixed_reasons,
+        followed="Jobs of the window as they stand; open jobs and unknown outcomes are no part of the share.",
     ),
     Measure(
         "first-visit",
@@ -142,8 +142,8 @@ _ALL = (
         "temporary, advised and made safe are not fixed, a job that is still open counts as not done. Strict: no further "
         "attended visit of the job, and no same-fault return within 30 days (--days), machines that leave competing.",
         "Wilson (1927), JASA 22, 209-212; Aalen and Johansen (1978), Scand. J. Stat. 5, 141-150.",
-        "First visits of the window; for the strict share each job to the end of the window (censored there), machines that leave competing.",
         first_visit,
+        followed="First visits of the window; for the strict share each job to the end of the window (censored there), machines that leave competing.",
     ),
     Measure(
         "second-visits",
@@ -153,8 +153,8 @@ _ALL = (
         "Fault jobs that needed a fix and were not ended by their first attended visit, by the reason it gives or, with --by "
         "part_no, by the part that was needed and not there; beside it half of the days from that visit to the finish.",
         "Wilson (1927), JASA 22, 209-212.",
-        "First visits of the window as they stand.",
         second_visits,
+        followed="First visits of the window as they stand.",
     ),
     Measure(
         "no-fault-found",
@@ -165,8 +165,8 @@ _ALL = (
         "finding. Beside it the probability of a later fault report on the same machine within 30 days (--days, --kind), "
         "machines that leave competing: the fault that did not show itself.",
         "Wilson (1927), JASA 22, 209-212; Aalen and Johansen (1978), Scand. J. Stat. 5, 141-150.",
-        "Jobs of the window; for the repeats each job to the end of the window (censored there), machines that leave competing.",
         no_fault_found,
+        followed="Jobs of the window; for the repeats each job to the end of the window (censored there), machines that leave competing.",
     ),
     Measure(
         "wrong-part",
@@ -177,8 +177,8 @@ _ALL = (
         "30 days (repeat_days) of the finish and a fix cured it by work on another part and not on this one; machines that "
         "leave compete. By symptom and procedure (machine type, part, action). An outside cause put right is no other part.",
         "Aalen and Johansen (1978), Scand. J. Stat. 5, 141-150; Wilson (1927) on the effective sample.",
-        "Each fix to the end of the window (censored there), machines that leave competing.",
         wrong_part,
+        followed="Each fix to the end of the window (censored there), machines that leave competing.",
     ),
     Measure(
         "procedures",
@@ -191,6 +191,7 @@ _ALL = (
         "Breslow and Day (1987), Statistical Methods in Cancer Research II; exact Poisson limits: Garwood (1936); Benjamini and "
         "Hochberg (1995), J. R. Statist. Soc. B 57, 289-300.",
         procedures,
+        followed="Each fix for 90 days, or to the end of the window (censored there); expected returns over the time it was followed.",
     ),
     Measure(
         "technicians",
@@ -213,8 +214,8 @@ _ALL = (
         "cancelled at the door (somebody had set out); no fault found and nothing charged; returns under our own guarantee. "
         "A charged missed call, and a visit that a maker or insurer pays for, is paid; a visit counts once.",
         "Bootstrap by machine, 1,000 resamples: Efron and Tibshirani (1993), ch. 13.",
-        "Jobs reported in the window, with the visits they have had so far.",
         unpaid_hours,
+        followed="Jobs reported in the window, with the visits they have had so far.",
     ),
     Measure(
         "fix-payoff",
@@ -228,6 +229,7 @@ _ALL = (
         "currency stands for itself.",
         "Bootstrap by machine, 1,000 resamples: Efron and Tibshirani (1993), ch. 13; Aalen and Johansen (1978).",
         fix_payoff,
+        followed="Each fix to the end of the guarantee or of the window (censored there), machines that leave competing.",
     ),
     Measure(
         "clean-or-replace",
@@ -253,9 +255,9 @@ _ALL = (
         "text says, listed one by one: those within 30 days (repeat_days) of our own last finished visit to the machine first, "
         "then the newest. Rows that are set aside report their danger too.",
         "Listed, not estimated; the words are common practice, no source.",
-        "Every report there is; nothing is followed.",
         safety_reports,
         NO_REPORTS,
+        followed="Every report there is; nothing is followed.",
     ),
 )
 MEASURES: dict[str, Measure] = {measure.name: measure for measure in _ALL}

@@ -11,7 +11,9 @@ COUNTS_BELOW = 50
 
 
 def headline_words(name: str, result: pl.DataFrame) -> str:
-    """One or two sentences on the rows that have enough behind them."""
+    """One or two sentences on the rows that have enough behind them; nothing for a figure that has none of its own."""
+    if name not in _SENTENCES:
+        return ""
     enough = result.filter(pl.col("sample") == "enough")
     silent = result.height - enough.height
     said = _SENTENCES[name](enough) if enough.height else "Too few jobs yet to say anything."
