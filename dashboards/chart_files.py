@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import copy
 import importlib.util
+from html import escape
 from typing import Any
 
 import polars as pl
@@ -43,7 +44,10 @@ def as_file(drawn: dict[str, Any], how: str) -> bytes:
     # Nothing is asked of any other machine: no address is allowed.
     if how == "png":
         return bytes(vl_convert.vegalite_to_png(wide, scale=PNG_SCALE, allowed_base_urls=[]))
-    return str(vl_convert.vegalite_to_svg(wide, allowed_base_urls=[])).encode()
+    svg = str(vl_convert.vegalite_to_svg(wide, allowed_base_urls=[]))
+    # What the drawing says, for those who do not see it.
+    title = f"<title>{escape(str(drawn.get('description', '')))}</title>"
+    return svg.replace(">", f' role="img">{title}', 1).encode()
 
 
 def as_csv(rows: pl.DataFrame) -> bytes:

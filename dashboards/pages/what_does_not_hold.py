@@ -19,7 +19,7 @@ def render() -> None:
     """Draw the page."""
     page_of(
         "What does not hold",
-        (holding, part_lives, wrong_parts, missed, checks, slow_faults, unrecorded),
+        (holding, wrong_parts, part_lives, missed, checks, slow_faults, unrecorded),
         instead=(fixed,),
         for_trainer=True,
     )

@@ -38,6 +38,7 @@ def test_owner_is_answered_question_by_question(fleet, page):
         "How many hours does nobody pay for?",
         "How long are customers without their machine?",
         "Which parts break down most often?",
+        "Do machines need us more often as they age?",
     ]
     assert texts(at).count("What to do next") == len(asked(at))
 
@@ -47,6 +48,7 @@ def test_trainer_is_answered_question_by_question(fleet, page):
     assert asked(at) == [
         "Which repairs come back?",
         "Was it another part?",
+        "How long does the part last after it was fixed?",
         "Are faults missed?",
         "Do we skip the test run?",
         "Which faults take far longer than usual?",
