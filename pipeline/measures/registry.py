@@ -204,6 +204,7 @@ _ALL = (
         "Spiegelhalter (2005), Stat. Med. 24, 1185-1202, for the limits and over-dispersion; Benjamini and Hochberg (1995), step by "
         "step, for who is told.",
         technicians,
+        followed="Each job for 90 days, or to the end of the window (censored there); expected returns over the time it was followed.",
     ),
     Measure(
         "unpaid-hours",
@@ -245,6 +246,7 @@ _ALL = (
         "Overlap weights: Li, Morgan and Zaslavsky (2018), JASA 113, 390-400; bootstrap by machine: Efron and Tibshirani (1993), "
         "ch. 13; unseen differences: VanderWeele and Ding (2017), Ann. Intern. Med. 167, 268-274 (from memory).",
         clean_or_replace,
+        followed="Each job to the end of the guarantee or of the window (censored there), machines that leave competing.",
     ),
     Measure(
         "safety-reports",
