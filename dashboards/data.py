@@ -22,9 +22,11 @@ from dashboards import STORE_VARIABLE
 from pipeline.errors import MendstatError
 from pipeline.estimators import sample
 from pipeline.estimators.proportions import newcombe_difference
+from pipeline.measures.check_order import CheckOrder, check_order
 from pipeline.measures.symptom_fixes import Fixes, find_fixes
 from pipeline.measures.symptom_words import Case, Understood, suggestions, understand
 from pipeline.measures.working import Working
+from pipeline.vocabulary.check_minutes import check_table
 
 DAYS_PINNED = (
     365  # how long a safety report stands on every page, counted back from the last report of the log
@@ -126,6 +128,10 @@ class Fleet:
     def fixes(self, understood: Understood) -> Found:
         """What fixes a symptom and holds; not for words that tell of a danger."""
         return _fixes(str(self.store), self.build, understood)
+
+    def check_order(self, fixes: Fixes, kind: str, **choices: Any) -> CheckOrder:
+        """What to check first (see pipeline.measures.check_order); the shop's own minutes win."""
+        return check_order(fixes, check_table(_vocabulary(str(self.store))), kind, **choices)
 
     def window(self) -> Window | None:
         """First day, last report, and the last day that was followed; None for a log without dates."""

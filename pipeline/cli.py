@@ -254,6 +254,18 @@ def _add_symptom(commands: Any) -> None:
     parser.add_argument("--type", default="", metavar="T", help="kind of machine")
     parser.add_argument("--model", default="", metavar="M", help="model, where it is known")
     parser.add_argument("--code", default="", metavar="C", help="fault code, where one is shown")
+    parser.add_argument(
+        "--machine-out", action="store_true", help="order of checks: the machine stands out already"
+    )
+    parser.add_argument(
+        "--panel-off", action="store_true", help="order of checks: the panels are off already"
+    )
+    parser.add_argument(
+        "--checked",
+        default="",
+        metavar="A,B",
+        help="order of checks: parts checked already and found good; installation for the look outside",
+    )
     _printing(parser)
 
 
@@ -531,27 +543,58 @@ def _draw(answer: bytes, path: Path) -> int:
 
 
 def _symptom(options: argparse.Namespace) -> None:
-    import polars as pl
-
-    from pipeline.measures.symptom_fixes import symptom_fixes
+    from pipeline.measures.symptom_fixes import find_fixes, stop_text
     from pipeline.measures.symptom_words import Case, understand
-    from pipeline.show import json_bytes
     from pipeline.store.folder import Store
-    from pipeline.vocabulary.cautions import for_kind
 
     store = Store(options.store)
     with store.connect() as con:
         case = Case(options.words, options.type, options.model, options.code)
         understood = understand(con, case, store.vocabulary)
-        rows = symptom_fixes(con, understood)
+        if understood.dangers:
+            _show_rows([{"stop": stop_text(understood)}], options)
+            return
+        fixes = find_fixes(con, understood)
+    if options.format == "table":
+        _say_cautions(understood.unit_type or "")
+        _say(f"Understood as: {understood.text()}")
+    _show_rows(fixes.rows, options)
+    if options.format == "table" and options.output is None:
+        print(f"\n{_checks_text(fixes, understood.unit_type or '', store.vocabulary, options)}")
+
+
+def _say_cautions(kind: str) -> None:
+    from pipeline.vocabulary.cautions import for_kind
+
+    for caution in for_kind(kind):
+        _say(caution)
+
+
+def _checks_text(fixes: Any, kind: str, vocabulary: Path, options: argparse.Namespace) -> str:
+    from pipeline.measures.check_order import check_order
+    from pipeline.measures.check_words import order_text
+    from pipeline.vocabulary.check_minutes import check_table
+
+    order = check_order(
+        fixes,
+        check_table(vocabulary),
+        kind,
+        machine_out=options.machine_out,
+        panel_off=options.panel_off,
+        missed=[name.strip() for name in options.checked.split(",") if name.strip()],
+    )
+    return order_text(order)
+
+
+def _show_rows(rows: list[dict[str, Any]], options: argparse.Namespace) -> None:
+    import polars as pl
+
+    from pipeline.show import json_bytes
+
     if options.format == "json":
         _print_or_write(json_bytes(rows), options.output)
-        return
-    if "stop" not in rows[0]:
-        for caution in for_kind(understood.unit_type or ""):
-            _say(caution)
-        _say(f"Understood as: {understood.text()}")
-    _show(pl.DataFrame(rows, infer_schema_length=None), options)
+    else:
+        _show(pl.DataFrame(rows, infer_schema_length=None), options)
 
 
 def _van_stock(options: argparse.Namespace) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dashboards import blocks, data, pinned, words
-from dashboards.questions import such_jobs, usual_fixes, what_is_wrong
+from dashboards.questions import check_first, such_jobs, usual_fixes, what_is_wrong
 from dashboards.words import Told
 from pipeline.measures.symptom_words import Case, Understood
 from pipeline.vocabulary import cautions
@@ -62,6 +62,8 @@ def _fixes(fleet: data.Fleet, case: Case, understood: Understood) -> None:
         blocks.answer(Told("", found.refusal))
     else:
         blocks.answer(usual_fixes.tell(found.fixes))
+        asked = f"{understood.symptoms} {understood.unit_type} {understood.model} {understood.code}"
+        check_first.show(fleet, found.fixes, understood.unit_type or "", asked)
         usual_fixes.show(found.fixes)
         blocks.rests_on(usual_fixes.rests_on(found.fixes))
         usual_fixes.working(found.fixes)

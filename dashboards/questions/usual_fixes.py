@@ -23,7 +23,11 @@ def tell(fixes: Fixes) -> Told:
         held = words.counted(of, "job", "jobs")
         return Told("", f"Too few to say: {held} like this ended fixed and held so far ({level}).")
     share = f" ({words.percent(count / of)})" if of >= words.COUNTS_FIRST_BELOW else ""
-    return Told(f"{words.whole(count)} of {words.whole(of)} like this{share}: {_the(subjects[0][0])}.")
+    also = ""
+    if len(subjects) > 1:
+        second = fixes.counts_by_level(subjects[1][0].key)[0][1]
+        also = f"; {words.whole(second)}: {_the(subjects[1][0])}" if 2 * second >= count else ""
+    return Told(f"{words.whole(count)} of {words.whole(of)} like this{share}: {_the(subjects[0][0])}{also}.")
 
 
 class Subject:
@@ -60,6 +64,7 @@ def by_subject(fixes: Fixes) -> list[tuple[Subject, list[dict[str, Any]]]]:
 
 def show(fixes: Fixes) -> None:
     """The list, the rest of it folded."""
+    st.subheader("What fixed it, and held", anchor=False)
     items = [_item(fixes, subject, rows) for subject, rows in by_subject(fixes)]
     blocks.fixes(items[:IN_SIGHT], "plain")
     if len(items) > IN_SIGHT:

@@ -204,7 +204,7 @@ def test_technician_reads_parts_and_causes_first_and_actions_beneath(fleet, page
     assert asked(at) == ["It is not draining"]
     assert "dishwasher · any model · no code · read as not draining" in texts(at)
     assert answers(at)[0] == '<p class="answer">15 of 20 like this: the drain pump.</p>'
-    items = re.findall("<li><span>(.*?)</span><small>(.*?)</small></li>", texts(at))
+    items = listed(at, "What fixed it")
     assert [name for name, _ in items] == [
         "Drain pump DP-1107 · 15 of 20",
         "Outside the machine: drain run without a rise · 4 of 20",
@@ -218,6 +218,32 @@ def test_technician_reads_parts_and_causes_first_and_actions_beneath(fleet, page
         "4 of them not yet followed for 90 days; something else: about 1 in 11; 2 more do not say"
         in texts(at)
     )
+
+
+def listed(at, which):
+    """Items of the numbered list of checks, or of the plain list of fixes."""
+    wanted = '<ol class="fixes plain">' if which == "What fixed it" else '<ol class="fixes">'
+    found = [body for body in bodies(at) if body.startswith(wanted)]
+    return re.findall("<li><span>(.*?)</span><small>(.*?)</small></li>", "".join(found))
+
+
+def test_checks_stand_in_order_with_safety_and_the_installation_in_front(fleet, page):
+    at = at_the_machine(page, "not draining", "dishwasher")
+    steps = listed(at, "checks")
+    assert steps[0][0].startswith("Isolate")
+    assert steps[1][0].startswith("Look at the installation")
+    assert "4 of 20 were outside the machine" in steps[1][1]
+    assert steps[2][0].startswith("Drain pump: ")
+    assert "15 of 20" in steps[2][1]
+    assert "assumptions" in texts(at)
+
+
+def test_what_was_checked_and_found_good_leaves_the_order(fleet, page):
+    at = at_the_machine(page, "not draining", "dishwasher")
+    at.session_state["machine_missed ('not draining',) dishwasher None None"] = ["drain pump"]
+    steps = listed(at.run(), "checks")
+    assert not any(name.startswith("Drain pump") for name, _ in steps)
+    assert "now about" in steps[-1][1]
 
 
 def test_model_gives_its_own_counts_before_those_of_the_kind(fleet, page):

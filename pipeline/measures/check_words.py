@@ -1,0 +1,42 @@
+"""The order of checks in words, for the screen of a terminal and for pages alike."""
+
+from __future__ import annotations
+
+from pipeline.measures.check_order import CheckOrder, Step
+from pipeline.vocabulary.check_minutes import ASSUMPTION
+
+EITHER = "this or the next first: no difference that can be told"
+STAGES = {"running": "machine closed and running, after every dead test"}
+
+
+def step_minutes(step: Step) -> str:
+    """`4 min, 4 more for the side panel`."""
+    if not step.panels:
+        return f"{step.minutes:g} min"
+    return f"{step.minutes:g} min, {step.panel_min:g} more for: {', '.join(step.panels)}"
+
+
+def order_text(order: CheckOrder) -> str:
+    """Numbered lines; the last say what is expected and where the minutes come from."""
+    lines = ["In which order to check:"]
+    for number, step in enumerate(order.steps, start=1):
+        name = f"{step.part_name}: " if step.part_name else ""
+        said = [step_minutes(step), STAGES.get(step.stage, ""), EITHER if step.same_as_next else ""]
+        lines.append(f" {number}. {name}{step.check} ({'; '.join(filter(None, said))})")
+    return "\n".join([*lines, *expected_lines(order)])
+
+
+def expected_lines(order: CheckOrder) -> list[str]:
+    """Expected minutes, what licensed people look at, and where the minutes come from."""
+    lines = [f"Expected: {order.expected_min:.0f} min until it is found or all is checked."]
+    if order.most_often_first_min - order.expected_min >= 1.0:
+        lines[0] += f" By what was most often the fix: {order.most_often_first_min:.0f} min."
+    if order.licensed:
+        lines.append(f"For licensed people, not in this order: {', '.join(order.licensed)}.")
+    assumed = sum(step.source == ASSUMPTION for step in order.steps)
+    if assumed:
+        lines.append(
+            f"Minutes of {assumed} of {len(order.steps)} steps are assumptions; the shop's own go into "
+            "vocabulary/check_minutes.toml."
+        )
+    return lines

@@ -1,0 +1,200 @@
+"""How long each check takes, as the editable table has it; the shop's own entries win."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+from pathlib import Path
+from typing import Any
+
+from pipeline.errors import UnreadableError
+from pipeline.vocabulary import CHECK_MINUTES, normal_form, vocabulary
+
+ASSUMPTION, SHOP = "assumption", "the shop's own"
+
+
+@dataclass(frozen=True)
+class CheckEntry:
+    """
+    One check of the table.
+
+    Attributes
+    ----------
+    check : str
+        What to find out.
+    minutes : float
+        Without taking panels off.
+    finds : float
+        That it finds its fault where it is there, 0 … 1.
+    behind : str
+        The innermost panel before it; empty where none is.
+    running : bool
+        Whether the machine runs, closed, while it is made; such checks come after the dead ones.
+    source : str
+        ASSUMPTION or SHOP.
+    """
+
+    check: str
+    minutes: float
+    finds: float
+    behind: str = ""
+    running: bool = False
+    source: str = ASSUMPTION
+
+
+@dataclass(frozen=True)
+class Panel:
+    """Minutes to take it off, and the panel it stands behind; empty where none."""
+
+    minutes: float
+    behind: str = ""
+
+
+@dataclass(frozen=True)
+class CheckTable:
+    """Checks by part, panels by name, and what licensed people look at."""
+
+    panels: Mapping[str, Panel]
+    installation: CheckEntry
+    parts: Mapping[str, CheckEntry]
+    other: CheckEntry
+    licensed_parts: frozenset[str]
+    licensed_kinds: frozenset[str]
+    part_words: Any  # the vocabulary of part names
+
+    def way_to(self, panel: str) -> tuple[str, ...]:
+        """Panels to take off, from the outside to the inside."""
+        way: list[str] = []
+        while panel and panel not in way:
+            way.append(panel)
+            panel = self.panels[panel].behind
+        return tuple(reversed(way))
+
+    def of_part(self, name: str, kind: str = "") -> CheckEntry | None:
+        """The check of a part by its name; None where licensed people look at it."""
+        form = normal_form(name)
+        known = self.part_words.meaning(form) or form
+        if self._is_licensed(form, known, kind):
+            return None
+        for key in (f"{normal_form(kind)}: {form}", f"{normal_form(kind)}: {known}", form, known):
+            if key in self.parts:
+                return self.parts[key]
+        words = self.other.check.replace("{part}", name)
+        return CheckEntry(
+            words, self.other.minutes, self.other.finds, self.other.behind, source=self.other.source
+        )
+
+    def _is_licensed(self, form: str, known: str, kind: str) -> bool:
+        if any(word in normal_form(kind) for word in self.licensed_kinds):
+            return True
+        return any(word in name for word in self.licensed_parts for name in (form, known))
+
+
+def check_table(folder: Path | None = None) -> CheckTable:
+    """
+    The table, the shop's own entries laid over it.
+
+    Raises
+    ------
+    UnreadableError
+        If the shop's file is no TOML or an entry of it is not of the form described in `check_minutes.toml`.
+    """
+    content = {name: dict(part) for name, part in _starter().items()}
+    own = _own(folder / f"{CHECK_MINUTES}.toml") if folder else {}
+    where = str(folder / f"{CHECK_MINUTES}.toml") if folder else CHECK_MINUTES
+    for name in ("panels", "licensed"):
+        content[name] |= own.get(name, {})
+    entry = {name: content[name] | own.get(name, {}) for name in ("installation", "other")}
+    parts = dict(content["parts"])
+    for name, lines in own.get("parts", {}).items():
+        # A shop that gives its minutes only keeps the words of the check.
+        base = parts.get(normal_form(name), entry["other"])
+        parts[normal_form(name)] = {**base, **lines, "source": SHOP}
+    panels = _panels(where, content["panels"])
+    return CheckTable(
+        panels=panels,
+        installation=_entry(
+            where, "installation", _marked(entry["installation"], own, "installation"), panels
+        ),
+        parts={name: _entry(where, f"parts.{name}", lines, panels) for name, lines in parts.items()},
+        other=_entry(where, "other", _marked(entry["other"], own, "other"), panels),
+        licensed_parts=frozenset(map(normal_form, content["licensed"]["parts"])),
+        licensed_kinds=frozenset(map(normal_form, content["licensed"]["kinds"])),
+        part_words=vocabulary(folder)["part_name"],
+    )
+
+
+def _marked(lines: dict[str, Any], own: Mapping[str, Any], name: str) -> dict[str, Any]:
+    return {**lines, "source": SHOP} if name in own else lines
+
+
+@cache
+def _starter() -> Mapping[str, Any]:
+    text = (
+        resources.files("pipeline.vocabulary").joinpath(f"{CHECK_MINUTES}.toml").read_text(encoding="utf-8")
+    )
+    return tomllib.loads(text)
+
+
+def _own(path: Path) -> dict[str, Any]:
+    if not path.exists():
+        return {}
+    try:
+        return tomllib.loads(path.read_text(encoding="utf-8"))
+    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+        raise UnreadableError(f"{path} could not be read: {error}. Mend or remove it.") from None
+
+
+def _panels(where: str, lines: Mapping[str, Any]) -> dict[str, Panel]:
+    """Each stands behind one that is there, and none behind itself."""
+    panels = {}
+    for name, line in lines.items():
+        if not isinstance(line, dict):
+            raise UnreadableError(
+                f'{where}: panels."{name}" must be written {{ minutes = 4, behind = "…" }}.'
+            )
+        behind = str(line.get("behind", ""))
+        panels[name] = Panel(
+            _number(where, f"panels.{name}.minutes", line.get("minutes"), 0.0, 240.0), behind
+        )
+        _known(where, f"panels.{name}", behind, lines)
+    for name, panel in panels.items():
+        way, at = [name], panel.behind
+        while at:
+            if at in way:
+                raise UnreadableError(f"{where}: panels.{name} stands behind itself.")
+            way.append(at)
+            at = panels[at].behind
+    return panels
+
+
+def _known(where: str, name: str, behind: object, panels: Mapping[str, Any]) -> str:
+    if behind and (not isinstance(behind, str) or behind not in panels):
+        raise UnreadableError(f"{where}: {name} stands behind “{behind}”, which [panels] does not have.")
+    return str(behind)
+
+
+def _entry(where: str, name: str, lines: Mapping[str, Any], panels: Mapping[str, Panel]) -> CheckEntry:
+    behind = _known(where, name, lines.get("behind", ""), panels)
+    running = lines.get("running", False)
+    if not isinstance(running, bool):
+        raise UnreadableError(f"{where}: {name}.running must be true or false, but was {running!r}.")
+    return CheckEntry(
+        str(lines.get("check", "")),
+        _number(where, f"{name}.minutes", lines.get("minutes"), 0.1, 240.0),
+        _number(where, f"{name}.finds", lines.get("finds"), 0.0, 1.0),
+        behind,
+        running,
+        str(lines.get("source", ASSUMPTION)),
+    )
+
+
+def _number(where: str, name: str, value: Any, least: float, most: float) -> float:
+    if isinstance(value, bool) or not isinstance(value, int | float) or not least <= value <= most:
+        raise UnreadableError(
+            f"{where}: {name} must be a number from {least:g} to {most:g}, but was {value!r}."
+        )
+    return float(value)
