@@ -140,6 +140,16 @@ class Fleet:
         rows = self._rows(sql)
         return Window(*rows[0]) if rows else None
 
+    def terms(self) -> dict[str, Any]:
+        """The shop's settings about money: hour_costs, pricing, flat_price, customer_day, guarantee_days."""
+        names = ("hour_costs", "pricing", "flat_price", "customer_day", "guarantee_days")
+        rows = self._rows(f'select {", ".join(names)} from settings."values"')
+        return dict(zip(names, rows[0], strict=True))
+
+    def balance(self, **question: Any) -> list[dict[str, Any]]:
+        """What the jobs compared by clean-or-replace are made of (see pipeline.measures.clean_or_replace)."""
+        return _balance(str(self.store), self.build, **question)
+
     def pinned(self) -> Pinned:
         """Safety reports and notices (see pipeline.measures.safety_words)."""
         return _pinned(str(self.store), self.build)
@@ -280,6 +290,17 @@ def _fates(store: str, build: str) -> tuple[tuple[str, str, int], ...]:
     from pipeline.measures.working import fates_of
 
     return fates_of(_connection(store, build).cursor())
+
+
+@st.cache_data(max_entries=20, show_spinner=False)
+def _balance(store: str, build: str, **question: Any) -> list[dict[str, Any]]:
+    from pipeline.measures import Question
+    from pipeline.measures.clean_or_replace import balance_table
+
+    try:
+        return balance_table(_connection(store, build).cursor(), Question(**question)).to_dicts()
+    except MendstatError:
+        return []
 
 
 def _after_visit(row: dict[str, Any]) -> str:

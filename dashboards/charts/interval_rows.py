@@ -47,7 +47,8 @@ def interval_rows(
     rows: pl.DataFrame, scale: Scale, reference: float | None = None, reference_words: str = ""
 ) -> alt.LayerChart:
     """
-    Draw rows of `label, said, low, value, high, sample` and, where it is there, `kept` (a second kind of thing).
+    Draw rows of `label, said, low, value, high, sample` and, where they are there, `kept` (a second kind of thing) and `turns`
+    (the value that decides the row, a stroke across it).
 
     Parameters
     ----------
@@ -70,6 +71,8 @@ def interval_rows(
     x_scale = alt.Scale(domain=[0, top], nice=False)
     base = alt.Chart(drawn).encode(y=alt.Y("row:O", axis=None, sort="ascending"))
     layers = [*_texts(base), _ranges(base, scale, x_scale), _cut_ends(base), _points(base)]
+    if "turns" in rows.columns:
+        layers.append(_turns(base))
     if reference is not None:
         layers = [*_reference(reference * scale.factor, reference_words, top), *layers]
     return look.finish(
@@ -88,13 +91,15 @@ def _top(rows: pl.DataFrame, scale: Scale, reference: float | None) -> float:
     highs = (telling if telling.height else rows)["high"].drop_nulls()
     # The low end of every range stands within the drawing: it is what can be said most surely.
     lows = [low * 1.1 for low in rows["low"].drop_nulls()]
-    top = max([*highs.to_list(), *lows, reference or 0.0, 0.0]) * 1.06 or 1.0
+    turns = rows["turns"].drop_nulls().to_list() if "turns" in rows.columns else []
+    top = max([*highs.to_list(), *lows, *turns, reference or 0.0, 0.0]) * 1.06 or 1.0
     return min(top, scale.most or top) * scale.factor
 
 
 def _drawn(rows: pl.DataFrame, scale: Scale, top: float) -> pl.DataFrame:
     kept = pl.col("kept") if "kept" in rows.columns else pl.lit(value=False)
-    scaled = [(pl.col(name) * scale.factor).alias(name) for name in ("low", "value", "high")]
+    numbers = [name for name in ("low", "value", "high", "turns") if name in rows.columns]
+    scaled = [(pl.col(name) * scale.factor).alias(name) for name in numbers]
     drawn = rows.with_row_index("row").with_columns(*scaled, kept.alias("kept"))
     open_ended = (pl.col("high").is_null() | (pl.col("high") > top)).alias("is_cut")
     return drawn.with_columns(
@@ -143,6 +148,14 @@ def _cut_ends(base: alt.Chart) -> alt.Chart:
         shape="triangle-right", size=70, filled=True, yOffset=OFFSET
     )
     return arrow.encode(x="high_drawn:Q", color=_colour())
+
+
+def _turns(base: alt.Chart) -> alt.Chart:
+    """A dotted stroke across the row where the verdict turns."""
+    stroke = base.transform_filter("isValid(datum.turns)").mark_rule(
+        strokeWidth=2.5, strokeDash=[2, 2], color=look.INK, yOffset=OFFSET - 13, y2Offset=OFFSET + 13
+    )
+    return stroke.encode(x="turns:Q", y2=alt.Y2("row:O"))
 
 
 def _points(base: alt.Chart) -> alt.Chart:

@@ -1,4 +1,4 @@
-"""For whoever keeps the books: comebacks, first visits, hours nobody pays for, waiting customers, parts that fail."""
+"""For whoever keeps the books: comebacks, what fixes earn, clean or replace, first visits, hours nobody pays for, waiting customers, parts that fail."""
 
 from __future__ import annotations
 
@@ -7,7 +7,9 @@ from dashboards.questions import (
     ageing,
     barriers,
     breakdowns,
+    cleaning,
     comebacks,
+    earning,
     first_visits,
     fixed,
     second_visits,
@@ -20,6 +22,6 @@ def render() -> None:
     """Draw the page."""
     page_of(
         "What pays",
-        (comebacks, first_visits, second_visits, unpaid, waits, breakdowns, ageing),
+        (comebacks, earning, cleaning, first_visits, second_visits, unpaid, waits, breakdowns, ageing),
         instead=(fixed, barriers),
     )

@@ -17,12 +17,13 @@ IN_SIGHT = 12
 
 @dataclass(frozen=True)
 class Drawn:
-    """One row of a chart: its name, its counts in words, the measure's row."""
+    """One row of a chart: its name, its counts in words, the measure's row; the value at which a verdict turns."""
 
     label: str
     said: str
     row: dict[str, Any]
     kept: bool = False
+    turns: float | None = None
 
 
 @dataclass(frozen=True)
@@ -44,7 +45,7 @@ def show_rows(rows: list[Drawn], scale: Scale, told: Told, reference: Reference 
 
 def chart_frame(rows: list[Drawn]) -> pl.DataFrame:
     """The frame that the chart takes."""
-    schema = {
+    schema: dict[str, Any] = {
         "label": pl.String,
         "said": pl.String,
         "low": pl.Float64,
@@ -53,8 +54,11 @@ def chart_frame(rows: list[Drawn]) -> pl.DataFrame:
         "sample": pl.String,
         "kept": pl.Boolean,
     }
+    if any(drawn.turns is not None for drawn in rows):
+        schema["turns"] = pl.Float64
     cells = [
         {
+            "turns": drawn.turns,
             "label": drawn.label,
             "said": drawn.said,
             "kept": drawn.kept,
@@ -62,7 +66,7 @@ def chart_frame(rows: list[Drawn]) -> pl.DataFrame:
         }
         for drawn in rows
     ]
-    return pl.DataFrame(cells, schema=schema)
+    return pl.DataFrame([{name: cell[name] for name in schema} for cell in cells], schema=schema)
 
 
 def _chart(rows: list[Drawn], scale: Scale, told: Told, reference: Reference | None) -> None:

@@ -29,7 +29,7 @@ from pipeline.estimators.sample import (
     TOO_FEW,
     can_tell,
 )
-from pipeline.measures.balance import largest_imbalance
+from pipeline.measures.balance import balance_rows, largest_imbalance
 from pipeline.measures.cleaning_figures import (
     BEYOND,
     CUSTOMER,
@@ -131,6 +131,38 @@ def clean_or_replace(con: duckdb.DuckDBPyConnection, question: Question) -> pl.D
     if not rows:
         raise CannotAnswerError("No part was both cleaned and replaced by itself in paid jobs of one payer.")
     return sorted_rows(frame(rows, names, EXTRAS), names)
+
+
+def balance_table(con: duckdb.DuckDBPyConnection, question: Question) -> pl.DataFrame:
+    """
+    What the jobs compared are made of: shares of cleaned and of replaced jobs, and the share that both have once weighted.
+
+    Returns
+    -------
+    DataFrame
+        The groups of `clean_or_replace`, `what`, `level`, `cleaned`, `replaced`, `difference` (standardised), `weighted`;
+        nothing for parts that cannot be compared.
+    """
+    bounds, terms = resolve(con, question, needs_closed_jobs=True), terms_of(con, question)
+    names = group_names(question)
+    records = comparable_jobs(con, bounds, terms)
+    keys, at = positions(records, names)
+    rows = []
+    for place, key in enumerate(keys):
+        jobs = records.filter(pl.Series(at == place))
+        if {CLEANED, REPLACED} <= set(jobs["side"].to_list()) and not jobs["is_safety_part"].any():
+            rows += [{**key, **row} for row in _balance(jobs, terms.guarantee_days)]
+    return pl.DataFrame(rows, infer_schema_length=None)
+
+
+def _balance(jobs: pl.DataFrame, days: int) -> list[dict[str, Any]]:
+    records, cells = _as_records(jobs)
+    common = overlap(records, cells, days)
+    if common.effective.min() < COMPARISON_MIN_N:
+        return []
+    before = balance_rows(records.side, jobs, np.ones(jobs.height))
+    after = balance_rows(records.side, jobs, common.weight)
+    return [{**row, "weighted": then["cleaned"]} for row, then in zip(before, after, strict=True)]
 
 
 def _rows(key: dict[str, Any], jobs: pl.DataFrame, asked: Asked) -> list[dict[str, Any]]:

@@ -1,0 +1,96 @@
+"""What pays: the words of the two questions about money, and what a person can try on the page."""
+
+import pytest
+from fake_money import TERMS, balance, payoffs, verdicts
+
+from dashboards.questions import cleaning, earning
+from dashboards.questions.rows import chart_frame
+
+
+def texts(at):
+    return "\n".join(found.proto.body for found in at.get("html"))
+
+
+def test_page_names_the_fix_that_leaves_most_and_the_one_that_leaves_least(fleet, page):
+    said = texts(page("what-pays"))
+    assert "Most surely “flow meter, new one fitted”: about EUR 92 an hour (likely 84 to 101)" in said
+    assert "Least “flow meter, cleaned”: about EUR 28 an hour" in said
+    assert "For 1 of 4 fixes there is too little to tell" in said
+    assert "Below what an hour costs you: “flow meter, cleaned”" in said
+
+
+def test_three_verdicts_stand_apart_and_the_open_one_is_grey(fleet, page):
+    said = texts(page("what-pays"))
+    assert "for the firm, job by job, swap it; for the customer, clean; in hours, clean." in said
+    assert '<span class="undecided">Cannot tell yet for the firm, when the diary is full.</span>' in said
+    assert "age band: 0 to 2 years" in said
+    assert "2.4 times as common on one side" in said
+
+
+def test_dotted_stroke_stands_where_the_verdict_turns(fleet, page):
+    charts = [found.proto for found in page("what-pays").get("vega_lite_chart")]
+    one = next(chart for chart in charts if "where it turns" in chart.alt)
+    assert "cleaning is better below 11.0\xa0% back" in one.alt
+    assert "better to swap at any rate of returns" in one.alt
+    assert '"field":"turns"' in one.spec.replace(" ", "")
+    rows = next(iter(cleaning.by_part(verdicts({"by": ()})).values()))
+    assert chart_frame([cleaning._drawn(row) for row in rows])["turns"].to_list() == [None, 0.11, 0.87, 0.9]
+
+
+def test_an_hour_that_costs_more_is_asked_with_that(fleet, page):
+    at = page("what-pays")
+    at.number_input(key="money_hour").set_value(50.0).run()
+    assert not at.exception
+    asked = [question for measure, question in fleet.asked if measure == "clean-or-replace"]
+    assert asked[-1]["hour_costs"] == 50.0
+
+
+def test_flat_price_is_asked_for_and_used(fleet, page):
+    at = page("what-pays")
+    at.selectbox(key="money_pricing").set_value("flat").run()
+    at.number_input(key="money_price").set_value(140.0).run()
+    asked = [question for measure, question in fleet.asked if measure == "fix-payoff"]
+    assert (asked[-1]["pricing"], asked[-1]["flat_price"]) == ("flat", 140.0)
+
+
+def test_without_the_cost_of_an_hour_the_page_asks_for_it(fleet, page):
+    fleet.money = {**TERMS, "hour_costs": None}
+    at = page("what-pays")
+    assert "First say what an hour of your own work costs" in texts(at)
+    assert not [c for c in at.get("vega_lite_chart") if "where it turns" in c.proto.alt]
+    at.number_input(key="money_hour").set_value(35.0).run()
+    assert "for the customer, clean" in texts(at)
+
+
+@pytest.mark.parametrize(
+    ("place", "says"),
+    [
+        (1, "cannot tell. Too few jobs were alike: 70 cleaned and 52 replaced"),
+        (2, "It keeps people safe, so money does not decide"),
+    ],
+)
+def test_part_that_is_not_decided_by_money_says_why(fleet, page, place, says):
+    at = page("what-pays")
+    box = at.selectbox(key="clean_part")
+    wanted = next(
+        key for key in cleaning.by_part(verdicts({"by": ()})) if key.startswith(("FM", "DP", "DL")[place])
+    )
+    box.set_value(wanted).run()
+    assert says in texts(at)
+
+
+def test_verdicts_that_differ_are_told_to_the_customer():
+    rows = next(iter(cleaning.by_part(verdicts({"by": ()})).values()))
+    assert "The verdicts differ" in cleaning._what_next(rows)
+    alike = [{**row, "verdict": "replace"} for row in rows]
+    assert "house rule" in cleaning._what_next(alike)
+    assert "the rest is open" in cleaning._what_next([*alike[1:], {**rows[0], "verdict": "cannot tell"}])
+    assert "mendstat toss --part FM-2041" in cleaning._what_next(
+        [{**row, "verdict": "cannot tell"} for row in rows]
+    )
+
+
+def test_payers_are_not_put_together():
+    rows = payoffs({"by": ()}) + [{**row, "payer": "insurer"} for row in payoffs({"by": ()})[:1]]
+    assert earning.commonest_purse(rows) == ("customer", "EUR")
+    assert balance({"by": ()})[0]["weighted"] == 0.5
