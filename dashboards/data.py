@@ -19,6 +19,7 @@ import polars as pl
 import streamlit as st
 
 from dashboards import STORE_VARIABLE
+from dashboards.carrying import Carry, Shelf, carry, shelf
 from pipeline.errors import MendstatError
 from pipeline.estimators import sample
 from pipeline.estimators.proportions import newcombe_difference
@@ -26,6 +27,9 @@ from pipeline.measures.check_order import CheckOrder, check_order
 from pipeline.measures.symptom_fixes import Fixes, find_fixes
 from pipeline.measures.symptom_words import Case, Understood, suggestions, understand
 from pipeline.measures.working import Working
+from pipeline.stock.parts import currency_of
+from pipeline.stock.stores import StoresWish, stores
+from pipeline.stock.van import Basis, basis_of
 from pipeline.vocabulary.check_minutes import check_table
 
 DAYS_PINNED = (
@@ -153,6 +157,14 @@ class Fleet:
     def pinned(self) -> Pinned:
         """Safety reports and notices (see pipeline.measures.safety_words)."""
         return _pinned(str(self.store), self.build)
+
+    def carry(self, money: float | None) -> Carry:
+        """A van's stock for some money, by default what a van carries now."""
+        return _carry(str(self.store), self.build, money)
+
+    def shelf(self) -> Shelf:
+        """The stores."""
+        return _shelf(str(self.store), self.build)
 
     def files(self) -> list[dict[str, Any]]:
         """What came in, file by file (see pipeline.load.log_check)."""
@@ -345,6 +357,28 @@ def _pinned(store: str, build: str) -> Pinned:
         unread_notices=safety_words.unread_notices(con),
         cut_outs=_rows(store, build, "select count(*) from facts.cutouts_without_cause")[0][0],
     )
+
+
+@st.cache_resource(max_entries=2, show_spinner=False)
+def _basis(store: str, build: str) -> Basis:
+    return basis_of(_connection(store, build).cursor())
+
+
+@st.cache_data(max_entries=60, show_spinner="Choosing …")
+def _carry(store: str, build: str, money: float | None) -> Carry:
+    try:
+        return carry(_basis(store, build), money)
+    except MendstatError as error:
+        return Carry(refusal=str(error))
+
+
+@st.cache_data(max_entries=4, show_spinner=False)
+def _shelf(store: str, build: str) -> Shelf:
+    con = _connection(store, build).cursor()
+    try:
+        return shelf(stores(con, StoresWish()), currency_of(con))
+    except MendstatError as error:
+        return Shelf(refusal=str(error))
 
 
 @st.cache_data(max_entries=20, show_spinner=False)

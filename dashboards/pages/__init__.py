@@ -12,6 +12,7 @@ from dashboards.pages import (
     what_does_not_hold,
     what_pays,
     what_the_log_says,
+    what_to_carry,
 )
 
 
@@ -27,6 +28,7 @@ class Page:
 PAGES: tuple[Page, ...] = (
     Page("What the log says", "what-the-log-says", what_the_log_says.render),
     Page("What pays", "what-pays", what_pays.render),
+    Page("What to carry", "what-to-carry", what_to_carry.render),
     Page("What does not hold", "what-does-not-hold", what_does_not_hold.render),
     Page("At the machine", "at-the-machine", at_the_machine.render),
     Page("The log", "the-log", the_log.render),

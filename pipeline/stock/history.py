@@ -73,6 +73,12 @@ class History:
         return int(self.van.max(initial=0)) + 1
 
     @property
+    def jobs_for_parts(self) -> int:
+        """Jobs that only the right part decides: they needed one, and nothing else stood in the way."""
+        decided = self.parts_decide & self.needed_fix
+        return int(decided[np.unique(self.job)].sum())
+
+    @property
     def jobs_a_year(self) -> float:
         """Attended fault jobs a year, of all vans."""
         return self.jobs / self.days * DAYS_A_YEAR

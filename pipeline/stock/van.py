@@ -95,6 +95,10 @@ class VanStock:
         place = int(np.argmax(gain / self.limits.cost))
         return int(self.selection.parts[place]), float(gain[place]) * self.tours_a_year
 
+    def share(self, finished: float) -> float:
+        """Jobs finished between two restocks as a share of the jobs that only the right part decides, rare parts' too."""
+        return finished / self.tour.jobs * self.basis.past.jobs / max(1, self.basis.past.jobs_for_parts)
+
     @property
     def rare(self) -> Ints:
         """Positions of the parts that were needed, but too rarely to say."""
@@ -142,25 +146,22 @@ def van_stock(basis: Basis, wish: Wish) -> VanStock:
     return VanStock(basis, wish, selection, tour, limits, choice, stock)
 
 
-def curve(basis: Basis, wish: Wish, most: float) -> list[Step]:
+def curve(found: VanStock, reached: float = 0.98) -> list[Step]:
     """
-    The way up without a limit of money, until a van is worth so much: money against jobs finished between two restocks.
+    The way up by gain for the money, without a limit of money: money of one van against jobs finished between two restocks.
 
     Parameters
     ----------
-    basis : Basis
-    wish : Wish
-        Its room and lines limit the way; its budget does not.
-    most : float
-        Money of a van, major units.
+    found : VanStock
+        Its room and lines limit the way.
+    reached : float
+        Share of all that a van could finish at which the way ends.
     """
-    selection = patterns(basis.past)
-    tour = Tour(selection.needs, wish.jobs_between_restocks)
-    free = Wish(
-        budget=most, litres=wish.litres, lines=wish.lines, jobs_between_restocks=wish.jobs_between_restocks
+    limits = Limits(
+        found.limits.cost, found.limits.volume, litres=found.limits.litres, lines=found.limits.lines
     )
-    climb = Climb(tour, limits_of(free, tour, basis.parts, selection.parts))
-    climb.up()
+    climb = Climb(found.tour, limits)
+    climb.up(reached * found.tour.finished(found.tour.most))
     return climb.steps
 
 

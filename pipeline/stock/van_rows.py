@@ -98,7 +98,7 @@ def notes(found: VanStock) -> list[str]:
         _limits_words(found),
         _rests_words(found),
         _bound_words(found),
-        _next_words(found),
+        next_words(found),
         _rare_words(found),
         _price_words(found),
         basis.circular,
@@ -116,7 +116,7 @@ def _finishes_words(found: VanStock) -> str:
     return (
         f"{counted(lines, 'line', 'lines')}, {counted(int(found.stock.sum()), 'piece', 'pieces')}{money} on each of "
         f"{counted(basis.past.vans, 'van', 'vans')} (technicians in the log). Of the jobs that only the right part "
-        f"decides, {_share(found, found.tour.finished(found.chosen))} would end at the first visit."
+        f"decides, {found.share(found.tour.finished(found.chosen)):.0%} would end at the first visit."
     )
 
 
@@ -132,15 +132,7 @@ def _rests_words(found: VanStock) -> str:
 def _bound_words(found: VanStock) -> str:
     if found.choice.gap <= 0.0:
         return ""
-    return f"No list within these limits can finish more than {_share(found, found.choice.bound)} of them (a bound, not a list)."
-
-
-def _share(found: VanStock, finished: float) -> str:
-    """Of all jobs that only the right part decides, those with a part too rare to say among them."""
-    past = found.basis.past
-    decided = past.parts_decide & past.needed_fix
-    decided &= np.isin(np.arange(past.jobs), past.job)
-    return f"{finished / found.tour.jobs * past.jobs / decided.sum():.0%}"
+    return f"No list within these limits can finish more than {found.share(found.choice.bound):.0%} of them (a bound, not a list)."
 
 
 def _rare_words(found: VanStock) -> str:
@@ -165,7 +157,8 @@ def _limits_words(found: VanStock) -> str:
     return f"No limit was given: the list goes as far as {USUAL_SHARE:.0%} of what a van could finish at all."
 
 
-def _next_words(found: VanStock) -> str:
+def next_words(found: VanStock) -> str:
+    """What the line after the last would add."""
     following = found.next_line
     if following is None:
         return "No further line would save a trip."

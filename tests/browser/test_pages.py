@@ -10,15 +10,17 @@ SIZES = {"desk": 1280, "phone": 390}
 MENU = (
     "What the log says",
     "What pays",
+    "What to carry",
     "What does not hold",
     "At the machine",
     "The log",
     "How to read the figures",
 )
-READERS = ("What pays", "What does not hold")
+READERS = ("What pays", "What to carry", "What does not hold")
 QUESTIONS = {
     "What the log says": "Which parts break down most often?",
     "What pays": "Are we getting more comebacks?",
+    "What to carry": "What should be on the van?",
     "What does not hold": "Which repairs come back?",
     "At the machine": "What does the customer see?",
     "The log": "Did every row of the log come in?",
