@@ -86,6 +86,7 @@ def draft(
         *([f"source = {quoted(layout.source)}"] if layout.source else []),
         *([f"source_from = {quoted(layout.source_from)}"] if layout.source_from else []),
         *([f"time_zone = {quoted(layout.time_zone)}"] if layout.time_zone else []),
+        *([f"technician_from = {quoted(layout.technician_from)}"] if layout.technician_from else []),
         *(["lines_may_repeat = true"] if layout.lines_may_repeat else []),
         f"required = {_list(dict.fromkeys(needed))}",
         *([f"absent = {_list(dict.fromkeys(absent))}"] if absent else []),

@@ -89,6 +89,11 @@ class Table(Protocol):
         """1-based number of the sheet; None for what is no workbook."""
         ...
 
+    @property
+    def title(self) -> str | None:
+        """Name of the sheet, which may be somebody's name; None for what is no workbook."""
+        ...
+
     def headers(self) -> Sequence[Header]:
         """Records that may be the header, in the order of the file; at least one."""
         ...

@@ -29,6 +29,7 @@ class CsvFile:
     source: Source
     survey: Survey
     sheet: int | None = None
+    title: str | None = None
 
     def headers(self) -> Sequence[Header]:
         """

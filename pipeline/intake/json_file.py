@@ -31,7 +31,9 @@ class JsonFile:
     """A file of JSON. It is read once to learn which names there are, and again for its rows."""
 
     def __init__(self, source: Source, survey: Survey) -> None:
-        self.source, self.survey, self.sheet = source, survey, None
+        self.source, self.survey = source, survey
+        self.sheet: int | None = None
+        self.title: str | None = None
 
     def headers(self) -> Sequence[Header]:
         """

@@ -167,6 +167,18 @@ class Entries:
             self._refuse("completes.by", f"must be {ways}")
         return Completes(layout, by)
 
+    def technician_from(self) -> str:
+        """Where the technician stands, if it is in no column."""
+        said = self.content.get("technician_from", "")
+        if said not in ("", "sheet"):
+            self._refuse(
+                "technician_from", 'can only be "sheet": each sheet of a workbook is one technician\'s'
+            )
+        if said:
+            self._refuse_strange(("technician",), "technician_from")
+            self._refuse_both(("technician",), "technician_from")
+        return str(said)
+
     def _read_columns(self, value: Any, entry: str) -> tuple[str, ...]:
         names = self._texts(value, entry)
         self._refuse_strange(names, entry)

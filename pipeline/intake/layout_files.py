@@ -15,7 +15,7 @@ from pipeline.intake.layouts import Layout
 from pipeline.settings import check_time_zone
 from pipeline.standard_log import LISTS
 
-_TEXTS = ("name", "describes", "kind", "source", "source_from", "time_zone")
+_TEXTS = ("name", "describes", "kind", "source", "source_from", "time_zone", "technician_from")
 _HEADERS = ("required", "one_of", "absent")
 _TABLES = ("columns", "constants", "missing", "values", "set_aside", "forms", "record", "completes")
 _COLUMNS = ("not_recorded", "split")
@@ -91,6 +91,7 @@ def read_layout(text: str, where: str) -> Layout:
         split=entries.split(),
         record=entries.record(),
         completes=entries.completes(),
+        technician_from=entries.technician_from(),
         hash=hashlib.sha256(text.encode()).hexdigest()[:16],
     )
 

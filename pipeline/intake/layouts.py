@@ -91,6 +91,8 @@ class Layout:
         The text that is the whole record, if there is one.
     completes : Completes or None
         The visits of another file that the rows say more about.
+    technician_from : str
+        "sheet" where each sheet of a workbook is one technician's; "" otherwise.
     hash : str
         Fingerprint of the layout file.
     is_own : bool
@@ -117,6 +119,7 @@ class Layout:
     split: tuple[str, ...] = ()
     record: RecordText | None = None
     completes: Completes | None = None
+    technician_from: str = ""
     hash: str = ""
     is_own: bool = False
 

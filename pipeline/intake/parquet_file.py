@@ -26,6 +26,7 @@ class ParquetFile:
     source: Source
     survey: Survey
     sheet: int | None = None
+    title: str | None = None
 
     def headers(self) -> Sequence[Header]:
         """

@@ -104,7 +104,7 @@ class TakingIn:
         # The same bytes read in another way are another reading; notes are read by the words known today.
         reading = "|".join((layout.hash, str(READER_VERSION), *terms, *words))
         reading_hash = hashlib.sha256(reading.encode()).hexdigest()[:16]
-        transformer = Transformer(header, layout, self.key, terms, record)
+        transformer = Transformer(header, layout, self.key, terms, record, title=table.title)
         return Plan(name, table, self._source_hash(table), layout, transformer, reading_hash)
 
     def _source_hash(self, table: Table) -> str:

@@ -57,6 +57,8 @@ class Transformer:
         Words a note is read for.
     record : RecordReader or None
         Reads the text that is the whole record, where the layout has one.
+    title : str or None
+        Name of the sheet, for a layout by which it is the technician.
     """
 
     def __init__(
@@ -66,9 +68,14 @@ class Transformer:
         key: Key,
         note_terms: Sequence[str],
         record: RecordReader | None = None,
+        *,
+        title: str | None = None,
     ) -> None:
         self.header, self.layout, self.key = header, layout, key
         self.positions = layout.positions(header.names)
+        self._constants = dict(layout.constants)
+        if layout.technician_from and title is not None and title.strip():
+            self._constants["technician"] = title
         self._no_work = NoWork(header.names, layout)
         self._record = record
         self._told = layout.record.all_columns if layout.record is not None else frozenset[str]()
@@ -82,7 +89,7 @@ class Transformer:
     @cached_property
     def columns(self) -> tuple[Column, ...]:
         """Standard columns that rows of the file have, in the standard order."""
-        there = {*self.positions, *self.layout.constants, *self._told}
+        there = {*self.positions, *self._constants, *self._told}
         return tuple(column for column in LISTS[self.layout.kind] if column.name in there)
 
     @property
@@ -174,7 +181,7 @@ class Transformer:
         """What stands in the cells a column is made from; the constant of the layout where the file has none."""
         places = self.positions.get(column.name)
         if places is None:
-            value = pl.Series([self.layout.constants[column.name]], dtype=pl.String)
+            value = pl.Series([self._constants[column.name]], dtype=pl.String)
             return [value.new_from_index(0, cells.height)]
         return [self._text(cells, position, column) for position in places]
 

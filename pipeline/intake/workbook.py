@@ -64,6 +64,11 @@ class Sheet:
         return self.parts.sheets[self.sheet - 1]
 
     @property
+    def title(self) -> str | None:
+        """Its name, which may be somebody's."""
+        return self._part.title
+
+    @property
     def is_empty(self) -> bool:
         """Whether nothing stands in it."""
         return not self._first_rows

@@ -7,6 +7,7 @@ too much is found here first, in pieces.
 
 from __future__ import annotations
 
+import html
 import re
 import zipfile
 import zlib
@@ -52,6 +53,8 @@ class SheetPart:
         Of its part in the archive.
     is_hidden : bool
         Whether it is not shown.
+    title : str
+        As the workbook shows it; it may be somebody's name.
     columns : tuple of int
         First and last 1-based column, those of coloured empty cells too unless that is too much; (0, 0) for none.
     last_row : int
@@ -62,6 +65,7 @@ class SheetPart:
 
     name: str
     is_hidden: bool
+    title: str = field(default="", repr=False)
     columns: tuple[int, int] = (0, 0)
     last_row: int = 0
     merged: list[tuple[int, int, int, int]] = field(default_factory=list)
@@ -141,7 +145,8 @@ def _sheets(book: bytes, archive: zipfile.ZipFile) -> Iterator[SheetPart]:
     for tag in _SHEET.findall(book):
         attributes = {name.rpartition(b":")[2]: value for name, value in _ATTRIBUTE.findall(tag)}
         name = relations.get(attributes.get(b"id", b""), "")
-        yield SheetPart(name, attributes.get(b"state", b"visible") != b"visible")
+        title = html.unescape(attributes.get(b"name", b"").decode(errors="replace"))
+        yield SheetPart(name, attributes.get(b"state", b"visible") != b"visible", title)
 
 
 def _relations(text: bytes) -> Iterator[tuple[bytes, str]]:

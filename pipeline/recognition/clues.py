@@ -32,6 +32,9 @@ MOSTLY = 0.8
 FEW = 60  # different words of a column that sorts: kinds, outcomes, people
 LONG_TEXT = 4.0  # words a cell
 MINUTES = (0.05, 600.0)  # a median outside is no length of a visit, in whatever unit
+# Texts that are kept as they stand.
+SHOWN = frozenset(("make", "model", "part_no", "check", "advised_not_done"))
+NAMES_AS_TEXT = -6.0
 PERSONAL = frozenset(("no:name", "no:telephone", "no:email", "no:street", "no:access"))
 
 
@@ -111,9 +114,11 @@ def _minutes(column: Column, target: str, _words: KnownWords) -> Iterator[Clue]:
     elif not low <= column.middle <= high or column.pence > 0.7:
         yield Clue(-3.0)
     else:
-        yield Clue(1.2 if column.middle >= 10 else 0.3, "its numbers can be minutes")
+        usual = column.middle >= 10 and column.distinct >= 8 and column.whole > 0.9
+        yield Clue(2.4 if usual else 1.2 if column.middle >= 10 else 0.3, "its numbers can be minutes")
     if target == "travel_min":
-        yield Clue(-0.3)
+        # Of two ways to take minutes the work is written down more often.
+        yield Clue(-1.2)
 
 
 def _money(column: Column, target: str, _words: KnownWords) -> Iterator[Clue]:
@@ -126,7 +131,8 @@ def _money(column: Column, target: str, _words: KnownWords) -> Iterator[Clue]:
     else:
         yield Clue(0.0 if column.middle >= 10 else -1.5, "its numbers can be amounts")
     if target != "charge":
-        yield Clue(-0.5)
+        # An amount that stands alone is what was charged.
+        yield Clue(-1.2)
 
 
 def _number(column: Column, target: str, _words: KnownWords) -> Iterator[Clue]:
@@ -155,6 +161,8 @@ def _identity(column: Column, target: str, words: KnownWords) -> Iterator[Clue]:
     if target == "technician":
         yield from _technician(column, words)
         return
+    if column.is_measure:
+        yield Clue(-1.5)
     many = column.distinct >= min(20, 0.02 * column.rows)
     yield Clue(1.0 if many and column.code > MOSTLY else -2.0, "it holds many different numbers")
     if target == "serial":
@@ -177,6 +185,10 @@ def _technician(column: Column, words: KnownWords) -> Iterator[Clue]:
     )
     if column.longest <= 3 and column.number < 0.5:
         yield Clue(0.8, "they look like initials")
+    if column.fill < 0.6:
+        yield Clue(-1.5)
+    if column.whole > 0.9:
+        yield Clue(-1.0)
 
 
 def _number_of_job(column: Column, target: str, _words: KnownWords) -> Iterator[Clue]:
@@ -218,6 +230,9 @@ def _area(column: Column, _target: str, _words: KnownWords) -> Iterator[Clue]:
 
 
 def _text(column: Column, target: str, words: KnownWords) -> Iterator[Clue]:
+    if target in SHOWN and names_people(column, words):
+        # Names of people may never be kept as the names of something else.
+        yield Clue(NAMES_AS_TEXT)
     if target == "currency":
         said = column.share(lambda text: text.casefold() in shapes.CURRENCIES)
         yield Clue(6.0 if said > 0.9 else NEVER, "it names currencies")
@@ -260,6 +275,8 @@ def _word(column: Column, target: str, words: KnownWords) -> Iterator[Clue]:
     if column.date > 0.5 or column.number > 0.6 or column.length > 0.5:
         yield Clue(NEVER)
         return
+    if names_people(column, words):
+        yield Clue(NAMES_AS_TEXT)
     rows, distinct = words.share(target, column)
     if target == "outcome":
         rows = max(rows, rows + words.paperwork(column))
@@ -267,7 +284,7 @@ def _word(column: Column, target: str, words: KnownWords) -> Iterator[Clue]:
         yield Clue(4.0 * min(rows, 1.0) + 1.2 * distinct, "its words are those of the trade for it")
     elif column.words >= 2 and target in ("symptom", "finding", "action"):
         told = words.told(target, column)
-        yield Clue(2.0 * told if told > 0.2 else -1.0, "its texts tell of it")
+        yield Clue(3.0 * told if told > 0.2 else -1.0, "its texts tell of it")
     else:
         yield Clue(-1.0 if column.distinct <= FEW else -2.0)
     if target not in ("symptom", "finding", "part_name", "action") and column.distinct > FEW:
@@ -289,10 +306,7 @@ def _nothing_made(column: Column, target: str, words: KnownWords) -> Iterator[Cl
                 "it holds addresses",
             )
         case "no:name":
-            fits = column.share(lambda text: shapes.PERSON.match(text) and not words.is_trade(text))
-            many = column.distinct > FEW or column.distinct > 0.5 * column.filled
-            full = 1.3 <= column.words <= 4
-            yield Clue(3.5 if fits > 0.85 and many and full else -2.0, "it holds names of people")
+            yield Clue(4.5 if names_people(column, words) else -2.0, "it holds names of people")
         case "no:row":
             counts = column.whole > 0.99 and column.distinct == column.filled == column.rows
             first = column.texts[:1] in (["1"], ["0"])
@@ -302,6 +316,16 @@ def _nothing_made(column: Column, target: str, words: KnownWords) -> Iterator[Cl
             )
         case _:
             yield Clue(0.0)
+
+
+def names_people(column: Column, words: KnownWords) -> bool:
+    """Whether a column holds many different names of one or a few words without a word of the trade."""
+    if not 0.9 <= column.words <= 4 or column.has_digits > 0.1:
+        return False
+    full = column.words >= 1.3
+    most = 20 if full else FEW
+    many = column.distinct > most or (column.distinct > 0.5 * column.filled and column.distinct >= 4)
+    return many and column.share(lambda text: shapes.PERSON.match(text) and not words.is_trade(text)) > 0.85
 
 
 def _steps_of_one(column: Column) -> bool:

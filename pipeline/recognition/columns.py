@@ -151,6 +151,11 @@ class Column:
         """Share of whole numbers without any sign."""
         return self.share(str.isdecimal)
 
+    @property
+    def is_measure(self) -> bool:
+        """Whether it holds short whole numbers that may count or measure: many names of things are longer."""
+        return self.whole > 0.9 and self.longest <= 3 and self.distinct > 9
+
     @cached_property
     def pence(self) -> float:
         """Share of numbers with two digits after the mark, or with the sign of a currency."""

@@ -13,6 +13,7 @@ from pipeline.recognition.columns import Column, month_first
 from pipeline.recognition.header_words import scores
 from pipeline.recognition.kinship import kinship_clues
 from pipeline.recognition.known_words import KnownWords
+from pipeline.recognition.machines import machine_clues
 from pipeline.recognition.order import order_clues
 
 # What must speak for a column before anything is made of it.
@@ -20,7 +21,7 @@ ENOUGH = 2.2
 # What two ways to read a file may differ by before a person has to say which it is.
 DOUBT = 0.8
 SURE = 5.0
-PASSES = 2
+PASSES = 3
 
 
 @dataclass(frozen=True)
@@ -78,7 +79,10 @@ def read_columns(columns: Sequence[Column], words: KnownWords) -> tuple[Reading,
         roles = _roles(columns, clues, chosen)
         machine = roles.get("unit_id", roles.get("serial"))
         clues = _joined(
-            own, order_clues(columns, machine, month_first=is_month_first), kinship_clues(columns, roles)
+            own,
+            order_clues(columns, machine, month_first=is_month_first),
+            kinship_clues(columns, roles),
+            machine_clues(columns, roles),
         )
         chosen = _assigned(columns, clues)
     return tuple(_reading(column, clues, chosen) for column in columns)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
+from itertools import combinations
 
 import numpy as np
 
@@ -11,17 +12,6 @@ from pipeline.recognition.clues import Clue, Clues
 from pipeline.recognition.columns import Codes, Column
 from pipeline.recognition.relations import agreement, determines, rising, side_by_side, together, within
 
-OF_MACHINE = (
-    "unit_type",
-    "make",
-    "model",
-    "serial",
-    "unit_id",
-    "site_id",
-    "site_kind",
-    "postcode",
-    "fitting",
-)
 OF_VISIT = (
     "charge",
     "callout_charge",
@@ -35,8 +25,9 @@ OF_VISIT = (
     "symptom",
 )
 OF_LINE = ("part_no", "part_name", "action", "quantity", "part_cost", "part_status", "part_source", "finding")
-ALWAYS, SELDOM = 0.9, 0.6
-FEWEST_MACHINES, MANY_PLACES = 20, 60  # different numbers
+ALWAYS = 0.9
+MOST_MONEY = 100_000.0  # a median amount above is some number
+ROWS_ADDED = 3_000
 
 Roles = Mapping[str, Column]
 
@@ -58,7 +49,6 @@ def kinship_clues(columns: Sequence[Column], roles: Roles) -> Clues:
             continue
         for target, clue in (
             *_as_job(column),
-            *_with_machine(column, roles),
             *_with_visit(column, roles),
             *_with_part(column, roles),
             *_with_jobs(column, roles),
@@ -83,59 +73,6 @@ def _as_job(column: Column) -> Iterator[tuple[str, Clue]]:
             yield target, Clue(-2.5)
     else:
         yield "job_id", Clue(-1.0 if up > 0.6 else -2.0)
-
-
-def _machine_key(roles: Roles, column: Column) -> Column | None:
-    return next(
-        (roles[name] for name in ("unit_id", "serial") if name in roles and roles[name] is not column), None
-    )
-
-
-def _with_machine(column: Column, roles: Roles) -> Iterator[tuple[str, Clue]]:
-    key = _machine_key(roles, column)
-    stays = determines(key, column) if key is not None else None
-    if stays is not None and stays > ALWAYS:
-        for target in OF_MACHINE:
-            yield target, Clue(1.0, "it stays the same with a machine")
-        for target in ("technician", "symptom", "outcome", "action", "finding", "part_no", "visit_no"):
-            yield target, Clue(-2.0)
-    elif stays is not None and stays < SELDOM:
-        for target in OF_MACHINE:
-            yield target, Clue(-1.5)
-    # Of two numbers of a machine the maker's is the longer one.
-    twin = key if stays is not None and stays > ALWAYS else None
-    yield from _tells_machine(column, roles, twin)
-    yield from _of_model(column, roles)
-
-
-def _tells_machine(column: Column, roles: Roles, twin: Column | None) -> Iterator[tuple[str, Clue]]:
-    """Whether a number is that of a machine or of a place where several stand."""
-    names = ("unit_type", "make", "model")
-    attributes = [roles[name] for name in names if name in roles and roles[name] is not column]
-    known = [value for each in attributes if (value := determines(column, each)) is not None]
-    if not known or column.distinct <= FEWEST_MACHINES:
-        return
-    if sum(known) / len(known) > ALWAYS:
-        yield "unit_id", Clue(1.5, "it tells which machine")
-        yield "serial", Clue(1.5, "it tells which machine")
-        yield "site_id", Clue(-1.0)
-        yield "model", Clue(0.8)
-        if twin is not None and column.longest > twin.longest:
-            yield "serial", Clue(1.0, "of two numbers of a machine it is the longer")
-        elif twin is not None:
-            yield "unit_id", Clue(1.0, "of two numbers of a machine it is the shorter")
-    elif column.distinct > MANY_PLACES:
-        yield "site_id", Clue(1.2, "several kinds of machine stand under one of its numbers")
-        yield "unit_id", Clue(-1.5)
-        yield "serial", Clue(-1.5)
-
-
-def _of_model(column: Column, roles: Roles) -> Iterator[tuple[str, Clue]]:
-    model = roles.get("model")
-    makes = determines(model, column) if model is not None and model is not column else None
-    if makes is not None and model is not None and column.distinct < model.distinct:
-        yield "make", Clue(1.2 if makes > ALWAYS else -1.5, "each model has one")
-        yield "unit_type", Clue(0.8 if makes > ALWAYS else -1.5, "each model has one")
 
 
 def _visit_codes(roles: Roles) -> Codes | None:
@@ -202,6 +139,7 @@ def _with_jobs(column: Column, roles: Roles) -> Iterator[tuple[str, Clue]]:
         yield "return_of", Clue(-3.0)
     if column.whole > 0.95 and column.distinct <= 15 and _counts_within(column, job):
         yield "visit_no", Clue(2.5, "it counts up within a job")
+        yield "technician", Clue(-3.0)
 
 
 def _counts_within(column: Column, job: Column) -> bool:
@@ -222,24 +160,31 @@ def _counts_within(column: Column, job: Column) -> bool:
 def _sums(columns: Sequence[Column]) -> Iterator[tuple[int, str, Clue]]:
     """An amount that is the sum of two or three others is the whole charge."""
     amounts = [
-        column for column in columns if column.number > 0.9 and column.pence > 0.3 and column.filled > 10
+        c for c in columns if c.number > 0.9 and c.filled > 10 and c.date < 0.5 and c.middle < MOST_MONEY
     ]
-    if not 3 <= len(amounts) <= 8:
-        return
-    filled = {column.position: np.nan_to_num(column.numbers) for column in amounts}
-    for whole in amounts:
-        rest = [column for column in amounts if column is not whole]
-        for left_out in (None, *rest):
-            parts = [column for column in rest if column is not left_out]
-            if len(parts) < 2:
-                continue
-            total = sum((filled[part.position] for part in parts), start=np.zeros(whole.rows))
-            there = filled[whole.position] > 0
-            if there.any() and float((np.abs(total - filled[whole.position])[there] < 0.02).mean()) > 0.9:
-                yield whole.position, "charge", Clue(3.0, "it is the sum of the amounts beside it")
+    values = {c.position: np.nan_to_num(c.numbers[:ROWS_ADDED]) for c in amounts}
+    for whole in sorted(amounts, key=lambda c: -c.middle)[:4]:
+        total = values[whole.position]
+        there = total > 0
+        rest = [
+            c
+            for c in amounts
+            if c is not whole and (values[c.position][there] <= total[there] + 0.01).mean() > 0.9
+        ]
+        for parts in (*combinations(rest[:8], 3), *combinations(rest[:8], 2)):
+            added = np.sum([values[part.position] for part in parts], axis=0)
+            # Where some part is nought throughout, the rest are no sum but the same.
+            if (
+                there.sum() > 10
+                and all((values[part.position][there] > 0).mean() > 0.1 for part in parts)
+                and (float((np.abs(added - total)[there] < 0.02).mean()) > 0.9)
+            ):
+                yield whole.position, "charge", Clue(3.5, "it is the sum of the amounts beside it")
                 for part in parts:
-                    yield part.position, "charge", Clue(-3.0)
-                    yield part.position, "part_cost", Clue(-1.0)
+                    for target in ("charge", "part_cost", "hands_on_min", "travel_min"):
+                        yield part.position, target, Clue(-4.0)
+                    for target in ("callout_charge", "labour_charge", "part_charge"):
+                        yield part.position, target, Clue(3.5, "the charge is the sum of it and others")
                 yield from _summands(parts)
                 return
 

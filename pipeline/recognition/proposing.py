@@ -36,6 +36,11 @@ SITES = (
     ("no:name",),
     ("no:telephone",),
 )
+# Names that programs give to sheets, or people to what is no person's.
+_SHEET = re.compile(
+    r"^(?:sheet|tabelle|blad|feuil|feuille|jobs?|data|log|list|liste|week|kw|woche|q|quarter|spring|summer|autumn|winter|all|old|new)\b",
+    re.IGNORECASE,
+)
 # Which question comes first, where not all may be asked.
 WEIGHTY = (
     "reported_at",
@@ -91,10 +96,11 @@ def propose(name: str, sample: Sample, columns: Sequence[Column], words: KnownWo
         The vocabulary.
     """
     text = record_of(columns, words)
-    readings = tuple(
-        read_columns([each for each in columns if text is None or each is not text.column], words)
-    )
     sections = text.sections if text is not None else ()
+    # The sections of a text stand beside the other columns: there is only one day of the report.
+    others = [each for each in columns if text is None or each is not text.column]
+    together = read_columns([*others, *(section.column for section in sections)], words)
+    readings = tuple(reading for reading in together if reading.column in others)
     usable, doubtful = _usable(readings, sample), [reading for reading in readings if len(reading.rivals) > 0]
     doubts = tuple(_doubts(doubtful, usable))
     asked = {answer.about for question in doubts for answer in question.answers}
@@ -117,11 +123,24 @@ def propose(name: str, sample: Sample, columns: Sequence[Column], words: KnownWo
         forms=_forms(usable),
         constants=_currency(usable),
         split=_split(usable),
+        technician_from="sheet" if "technician" not in named and sheets_are_people(sample, words) else "",
     )
     if text is not None:
         layout = _with_record(layout, text.record)
     every = sorted((*readings, *_of_text(text, sections)), key=lambda reading: reading.column.position)
     return Proposal(layout, tuple(every), doubts, sections)
+
+
+def sheets_are_people(sample: Sample, words: KnownWords) -> bool:
+    """Whether each sheet is named after somebody: neither after a month, a year, a kind of machine nor by the program."""
+    titles = [(table.title or "").strip() for table in sample.tables]
+    return len(titles) > 1 and all(
+        shapes.PERSON.match(title)
+        and not _SHEET.match(title)
+        and shapes.day_of(f"1 {title} 2020") is None
+        and not words.is_trade(title)
+        for title in titles
+    )
 
 
 def _usable(readings: Sequence[Reading], sample: Sample) -> list[Reading]:

@@ -118,7 +118,7 @@ def recognise(source: Source, store_folder: Path) -> Recognised:
     sentences = sentences_of(proposal)
     remarks = {r.target: _remark(r) for r in proposal.readings if r.target in proposal.layout.columns}
     below = [
-        said for r, said in zip(proposal.readings, sentences, strict=True) if not _is_mapped(r, proposal)
+        said for r, said in zip(proposal.readings, sentences, strict=False) if not _is_mapped(r, proposal)
     ]
     text = draft(name, proposal.layout, sample.header.names, questions, remarks=remarks, below=below)
     return Recognised(
@@ -155,8 +155,12 @@ def _known(sample: Sample, layouts: Mapping[str, Layout]) -> Layout | None:
 
 
 def sentences_of(proposal: Proposal) -> tuple[str, ...]:
-    """One sentence for each column, in the order of the file."""
-    return tuple(_sentence(reading, proposal) for reading in proposal.readings)
+    """One sentence for each column, in the order of the file, and one for the names of sheets where they say something."""
+    said = tuple(_sentence(reading, proposal) for reading in proposal.readings)
+    sheets = (
+        "The name of each sheet is who did the work (technician): it looks like somebody's, and no column says it. Likely.",
+    )
+    return said + (sheets if proposal.layout.technician_from else ())
 
 
 def shown_header(header: str) -> str:

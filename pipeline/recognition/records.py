@@ -36,7 +36,8 @@ def record_of(columns: Sequence[Column], words: KnownWords) -> TextOfRecord | No
     if not long:
         return None
     column = max(long, key=lambda each: each.words * each.filled)
-    sections = _sections(column, words)
+    others = [each for each in columns if each is not column]
+    sections = _sections(column, others, words)
     if sections:
         told = {reading.column.header: _columns_of(reading, words) for reading in sections}
         record = RecordText(column.header, {word: names for word, names in told.items() if names})
@@ -44,13 +45,15 @@ def record_of(columns: Sequence[Column], words: KnownWords) -> TextOfRecord | No
     filled = [each for each in columns if each.filled]
     if len(filled) > FEW_COLUMNS:
         return None
-    others = read_columns([each for each in filled if each is not column], words)
-    said = {reading.target for reading in others}
+    said = {
+        reading.target for reading in read_columns([each for each in filled if each is not column], words)
+    }
     wanted = tuple(name for name in WHOLE if name not in said and words.told(name, column) > 0.05)
     return TextOfRecord(column, RecordText(column.header, {}, wanted), ()) if len(wanted) > 2 else None
 
 
-def _sections(column: Column, words: KnownWords) -> tuple[Reading, ...]:
+def _sections(column: Column, others: Sequence[Column], words: KnownWords) -> tuple[Reading, ...]:
+    """Sections as columns of their own, read beside the other columns of the file."""
     found: Counter[str] = Counter()
     for text, count in zip(column.texts, column.counts, strict=True):
         found.update(dict.fromkeys(_OPENING.findall(text), count))
@@ -63,8 +66,9 @@ def _sections(column: Column, words: KnownWords) -> tuple[Reading, ...]:
         if code >= 0:
             for word, text in told[code].items():
                 cells[word][row] = text
-    parts = [Column(n, word, cells[word]) for n, word in enumerate(often)]
-    return read_columns(parts, words)
+    first = max((each.position for each in others), default=0) + column.position + 1
+    parts = [Column(first + n, word, cells[word]) for n, word in enumerate(often)]
+    return tuple(reading for reading in read_columns([*others, *parts], words) if reading.column in parts)
 
 
 def _told(text: str, words: set[str]) -> dict[str, str]:

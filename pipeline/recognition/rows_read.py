@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
@@ -26,7 +26,7 @@ from pipeline.open_questions import NewFile, questions_about
 from pipeline.received_tables import put_received
 from pipeline.recognition.sampling import BLOCK_BYTES, MOST_ROWS, Sample
 from pipeline.settings import Settings
-from pipeline.standard_log import LOG, Column
+from pipeline.standard_log import Column
 from pipeline.store.key import Key
 from pipeline.store.manifest import ReceivedFile
 from pipeline.store.opening import CLOSED
@@ -70,26 +70,52 @@ def read_rows(sample: Sample, layout: Layout, key: Key, vocabulary_folder: Path)
     vocabulary_folder : Path
         The shop's own words; it need not exist.
     """
-    transformer = _transformer(sample, layout, key, vocabulary_folder)
-    received = pl.concat([_received(table, transformer, len(sample.tables)) for table in sample.tables])
-    received = received.with_columns(pl.int_range(1, pl.len() + 1).alias("record"))
-    entry = _entry(sample, layout, transformer, received.height)
-    file = NewFile(layout, sample.header.names, entry)
+    entry, received, columns = _receive(sample, layout, key, vocabulary_folder)
     with _tables(entry, received) as con:
-        questions = tuple(questions_about(con, vocabulary_folder, file))
+        questions = tuple(
+            questions_about(con, vocabulary_folder, NewFile(layout, sample.header.names, entry))
+        )
         forms = forms_of_file(con, _FILE, layout.kind, layout.forms)
     first = received.filter(pl.col("row_problem").is_null()).head(SHOWN)
     with _tables(entry, first) as con:
-        shown = _shown(con, layout, forms, vocabulary_folder, transformer.columns)
-    return RowsRead(questions, shown)
+        rows = _lines(con, layout, vocabulary_folder, columns, {_FILE: forms})
+    return RowsRead(questions, _side_by_side(rows, columns))
 
 
-def _transformer(sample: Sample, layout: Layout, key: Key, folder: Path) -> Transformer:
+def read_lines(sample: Sample, layout: Layout, key: Key, vocabulary_folder: Path) -> pl.DataFrame:
+    """
+    Every row of a sample as a layout reads it, in the order of the file.
+
+    Returns
+    -------
+    frame
+        Standard columns that the file has, typed; `row_problem` where a row is no line of work.
+    """
+    entry, received, columns = _receive(sample, layout, key, vocabulary_folder)
+    with _tables(entry, received) as con:
+        rows = _lines(con, layout, vocabulary_folder, columns, None)
+    return rows.with_columns(received["row_problem"])
+
+
+def _receive(
+    sample: Sample, layout: Layout, key: Key, folder: Path
+) -> tuple[ReceivedFile, pl.DataFrame, tuple[Column, ...]]:
+    """Rows as a load would keep them: the entry of the file, the rows, and their standard columns."""
+    transformers = [_transformer(sample, table, layout, key, folder) for table in sample.tables]
+    each = zip(sample.tables, transformers, strict=True)
+    received = pl.concat([_received(table, reads, len(sample.tables)) for table, reads in each])
+    received = received.with_columns(pl.int_range(1, pl.len() + 1).alias("record"))
+    return _entry(sample, layout, transformers[0], received.height), received, transformers[0].columns
+
+
+def _transformer(sample: Sample, table: Table, layout: Layout, key: Key, folder: Path) -> Transformer:
     has_note = "note" in layout.positions(sample.header.names)
     record = None
     if layout.record is not None:
         record = RecordReader(layout.record, RecordWords(vocabulary(folder), layout.values))
-    return Transformer(sample.header, layout, key, known_terms(folder) if has_note else (), record)
+    return Transformer(
+        sample.header, layout, key, known_terms(folder) if has_note else (), record, title=table.title
+    )
 
 
 def _received(table: Table, transformer: Transformer, tables: int) -> pl.DataFrame:
@@ -140,23 +166,27 @@ def _tables(entry: ReceivedFile, received: pl.DataFrame) -> Iterator[duckdb.Duck
         yield con
 
 
-def _shown(
+def _lines(
     con: duckdb.DuckDBPyConnection,
     layout: Layout,
-    forms: FileForms,
     folder: Path,
-    columns: tuple[Column, ...],
+    columns: Sequence[Column],
+    forms: dict[int, FileForms] | None,
 ) -> pl.DataFrame:
     # As written: the zone of the store plays no part in what a person compares with the file.
-    normalise.run(con, Settings(), {layout.name: layout}, folder, {_FILE: forms})
+    normalise.run(con, Settings(), {layout.name: layout}, folder, forms)
     asked = ", ".join(f'{_value_sql(column)} as "{column.name}"' for column in columns)
-    rows = con.execute(f"select {asked or 'null'} from normalise.lines order by row_no").fetchall()
-    kinds = {column.name: column.kind for column in LOG}
+    sql = f"select {asked or 'null as nothing'} from normalise.lines order by row_no"
+    return pl.DataFrame(pl.from_arrow(con.sql(sql).to_arrow_table()))
+
+
+def _side_by_side(rows: pl.DataFrame, columns: Sequence[Column]) -> pl.DataFrame:
+    """Rows as text, one beside the other."""
     table: Mapping[str, list[str]] = {
         "column": [column.name for column in columns],
         **{
-            f"row {n}": [_as_text(kinds[c.name], value) for c, value in zip(columns, row, strict=True)]
-            for n, row in enumerate(rows, start=1)
+            f"row {n}": [_as_text(c.kind, value) for c, value in zip(columns, row, strict=True)]
+            for n, row in enumerate(rows.rows() if columns else [], start=1)
         },
     }
     return pl.DataFrame(table, schema=dict.fromkeys(table, pl.String))

@@ -26,6 +26,7 @@ BLOCK_BYTES = 1 << 20
 SUM_FILLED = 0.5
 _NAMES = 2.0  # what a header word weighs beside a filled field, when the header is looked for
 _SIGNS = " .:*="
+MOST_VALUES = 0.3  # share of the names of columns that may look like values: "@", "2024"
 LONGEST_NAME = 40
 _DIGITS = re.compile(r"\d{2}")
 _WORDS = re.compile(r"[^\W\d_]{2,}")
@@ -86,7 +87,7 @@ def take_sample(source: Source, key: Key, most_rows: int = MOST_ROWS) -> Sample:
     chosen = max(alike, key=lambda names: alike[names])
     group = [n for n, header in enumerate(headers) if _names(header) == chosen]
     header = headers[group[0]]
-    if looks_like_data(header.names) or header.width < 2:
+    if _is_data(header) or header.width < 2:
         raise CannotAnswerError(
             f"{name}: no record among the first names the columns. Write a line of column names above the rows, then try again."
         )
@@ -122,6 +123,12 @@ def best_header(candidates: Sequence[Header]) -> Header:
         return value if len(names) > 1 else value - 10, -header.above
 
     return max(candidates, key=likeness)
+
+
+def _is_data(header: Header) -> bool:
+    """Whether too many of its fields are values for a record to name columns."""
+    named = [name for name in header.names if name.strip()]
+    return sum(looks_like_data([name]) for name in named) > MOST_VALUES * len(named)
 
 
 def _names(header: Header) -> tuple[str, ...]:
