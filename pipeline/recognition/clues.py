@@ -189,6 +189,8 @@ def _technician(column: Column, words: KnownWords) -> Iterator[Clue]:
         yield Clue(-1.5)
     if column.whole > 0.9:
         yield Clue(-1.0)
+    if words.yes_no(column) > MOSTLY:
+        yield Clue(-3.0)
 
 
 def _number_of_job(column: Column, target: str, _words: KnownWords) -> Iterator[Clue]:
@@ -292,6 +294,10 @@ def _word(column: Column, target: str, words: KnownWords) -> Iterator[Clue]:
 
 
 def _nothing_made(column: Column, target: str, words: KnownWords) -> Iterator[Clue]:
+    if column.date > 0.5 and target in PERSONAL:
+        # Days have as many digits as telephone numbers.
+        yield Clue(NEVER)
+        return
     match target:
         case "no:email":
             yield Clue(9.0 if column.fits(shapes.EMAIL) > 0.6 else -4.0, "it holds e-mail addresses")

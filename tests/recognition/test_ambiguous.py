@@ -1,0 +1,137 @@
+"""What nothing in a file decides is asked, with the column named; what the file decides is not asked."""
+
+from __future__ import annotations
+
+import csv
+import random
+from datetime import date, timedelta
+
+import pytest
+
+from pipeline.intake.source import Source
+from pipeline.recognition.recognising import recognise
+from tests.recognition.drawn_files import SEEDS_OF_DOUBT
+
+FIRST = date(2026, 1, 1)
+
+
+def found(tmp_path, names, rows):
+    path = tmp_path / "jobs.csv"
+    with path.open("w", encoding="utf-8", newline="") as file:
+        csv.writer(file).writerows([names, *rows])
+    return recognise(Source(path), tmp_path / "store")
+
+
+def jobs(seed, days, months):
+    """Jobs of one log, by their day of report: machine, kind, that day, day of the visit; on the first days of some months."""
+    rng = random.Random(seed)
+    for n in range(30):
+        reported = FIRST.replace(month=FIRST.month + rng.randrange(months)) + timedelta(
+            days=rng.randrange(days)
+        )
+        yield (
+            n,
+            f"M{rng.randrange(9):03d}",
+            rng.choice(("washer", "dryer")),
+            reported,
+            reported + timedelta(days=1),
+            rng,
+        )
+
+
+HEADERS = ("Slip", "Sticker", "What it is", "Came in", "Packed up", "Took", "Upshot")
+
+
+def file(
+    seed,
+    days=330,
+    *,
+    months=1,
+    written="%d/%m/%Y",
+    slip=True,
+    minutes=lambda rng: rng.randrange(15, 90),
+    ended=("fixed", "NFF"),
+):
+    rows = []
+    for n, machine, kind, reported, done, rng in sorted(jobs(seed, days, months), key=lambda job: job[3]):
+        number = [f"J{len(rows) + 100}"] if slip else []
+        rows.append(
+            [
+                *number,
+                machine,
+                kind,
+                f"{reported:{written}}",
+                f"{done:{written}}",
+                minutes(rng),
+                rng.choice(ended),
+            ]
+        )
+    return (HEADERS if slip else HEADERS[1:]), rows
+
+
+@pytest.mark.parametrize("seed", SEEDS_OF_DOUBT)
+def test_what_the_file_decides_is_not_asked(tmp_path, seed):
+    assert found(tmp_path, *file(seed)).questions == ()
+
+
+@pytest.mark.parametrize("seed", SEEDS_OF_DOUBT)
+def test_days_of_one_fortnight_without_job_numbers_could_be_months(tmp_path, seed):
+    (question,) = found(tmp_path, *file(seed, 10, slip=False)).questions
+    assert {answer.line.split(" = ")[1] for answer in question.answers} >= {'"day first"', '"month first"'}
+    assert {answer.line.split(" = ")[0] for answer in question.answers} <= {"reported_at", "finished_at"}
+
+
+@pytest.mark.parametrize("seed", SEEDS_OF_DOUBT)
+def test_the_same_days_are_decided_by_numbers_that_rise(tmp_path, seed):
+    assert found(tmp_path, *file(seed, 10, months=12)).questions == ()
+
+
+@pytest.mark.parametrize("seed", SEEDS_OF_DOUBT)
+def test_words_of_papers_as_outcome_are_asked_about(tmp_path, seed):
+    (question,) = found(tmp_path, *file(seed, ended=("Closed", "Invoiced"))).questions
+    assert {answer.about for answer in question.answers} == {"Closed", "Invoiced"}
+
+
+def test_small_whole_numbers_may_be_hours_or_minutes(tmp_path):
+    names, rows = file(1, minutes=lambda rng: rng.randrange(1, 4))
+    names = [*names[:-2], "Time spent", names[-1]]
+    (question,) = found(tmp_path, names, rows).questions
+    assert {answer.line for answer in question.answers} == {
+        'hands_on_min = "minutes"',
+        'hands_on_min = "hours"',
+    }
+
+
+def test_hours_in_a_header_settle_that(tmp_path):
+    names, rows = file(1, minutes=lambda rng: rng.randrange(1, 4))
+    names = [*names[:-2], "Time spent (h)", names[-1]]
+    recognised = found(tmp_path, names, rows)
+    assert recognised.questions == ()
+    assert recognised.proposal.layout.forms == {"hands_on_min": "hours"}
+
+
+def test_two_columns_of_answers_under_headers_that_ask_nothing_are_one_question(tmp_path):
+    names, rows = file(2)
+    rng = random.Random(3)
+    rows = [[*row, rng.choice(("yes", "no")), rng.choice(("yes", "no"))] for row in rows]
+    (question,) = found(tmp_path, [*names, "Box A", "Box B"], rows).questions
+    assert {answer.about for answer in question.answers} == {"Box A", "Box B"}
+    assert 'test_run = "Box A"' in {answer.line for answer in question.answers}
+
+
+def test_kind_of_machine_that_stands_nowhere_is_asked(tmp_path):
+    names, rows = file(4)
+    at = names.index("What it is")
+    (question,) = found(
+        tmp_path, [*names[:at], *names[at + 1 :]], [[*row[:at], *row[at + 1 :]] for row in rows]
+    ).questions
+    assert "what kind of machine" in question.asks
+
+
+def test_day_of_report_that_stands_nowhere_is_asked(tmp_path):
+    names, rows = file(5)
+    at = names.index("Came in")
+    (question,) = found(
+        tmp_path, [*names[:at], *names[at + 1 :]], [[*row[:at], *row[at + 1 :]] for row in rows]
+    ).questions
+    assert "when each problem was reported" in question.asks
