@@ -53,7 +53,7 @@ def file(
     ended=("fixed", "NFF"),
 ):
     rows = []
-    for n, machine, kind, reported, done, rng in sorted(jobs(seed, days, months), key=lambda job: job[3]):
+    for _n, machine, kind, reported, done, rng in sorted(jobs(seed, days, months), key=lambda job: job[3]):
         number = [f"J{len(rows) + 100}"] if slip else []
         rows.append(
             [
