@@ -24,6 +24,7 @@ from pipeline.errors import MendstatError
 from pipeline.estimators import sample
 from pipeline.estimators.proportions import newcombe_difference
 from pipeline.measures.check_order import CheckOrder, check_order
+from pipeline.measures.symptom_back_test import BackTest, back_test
 from pipeline.measures.symptom_fixes import Fixes, find_fixes
 from pipeline.measures.symptom_words import Case, Understood, suggestions, understand
 from pipeline.measures.working import Working
@@ -65,6 +66,14 @@ class Found:
     """The fixes of a symptom, or the one sentence that says why there are none."""
 
     fixes: Fixes | None = None
+    refusal: str = ""
+
+
+@dataclass(frozen=True)
+class Tried:
+    """A back-test, or the one sentence that says why there is none."""
+
+    test: BackTest | None = None
     refusal: str = ""
 
 
@@ -132,6 +141,10 @@ class Fleet:
     def fixes(self, understood: Understood) -> Found:
         """What fixes a symptom and holds; not for words that tell of a danger."""
         return _fixes(str(self.store), self.build, understood)
+
+    def back_test(self) -> Tried:
+        """How well fixes are foretold (see pipeline.measures.symptom_back_test); worked out once a build."""
+        return _back_test(str(self.store), self.build)
 
     def check_order(self, fixes: Fixes, kind: str, **choices: Any) -> CheckOrder:
         """What to check first (see pipeline.measures.check_order); the shop's own minutes win."""
@@ -277,6 +290,14 @@ def _fixes(store: str, build: str, understood: Understood) -> Found:
         return Found(find_fixes(_connection(store, build).cursor(), understood))
     except MendstatError as error:
         return Found(refusal=str(error))
+
+
+@st.cache_data(max_entries=4, show_spinner="Trying it on the later jobs …")
+def _back_test(store: str, build: str) -> Tried:
+    try:
+        return Tried(back_test(_connection(store, build).cursor()))
+    except MendstatError as error:
+        return Tried(refusal=str(error))
 
 
 def _vocabulary(store: str) -> Path:

@@ -250,10 +250,22 @@ def _add_measure(commands: Any) -> None:
 
 def _add_symptom(commands: Any) -> None:
     parser = _add(commands, "symptom", _symptom, "say what usually fixes a symptom, and holds")
-    parser.add_argument("words", metavar="WORDS", help="what the customer says")
+    parser.add_argument(
+        "words",
+        nargs="?",
+        default="",
+        metavar="WORDS",
+        help="what the customer says; may be left out with --back-test",
+    )
     parser.add_argument("--type", default="", metavar="T", help="kind of machine")
     parser.add_argument("--model", default="", metavar="M", help="model, where it is known")
     parser.add_argument("--code", default="", metavar="C", help="fault code, where one is shown")
+    parser.add_argument(
+        "--back-test",
+        action="store_true",
+        help="instead, learn from the earlier jobs and score the answers on the later ones",
+    )
+    parser.add_argument("--before", metavar="D", help="back-test: first day that is foretold")
     parser.add_argument(
         "--machine-out", action="store_true", help="order of checks: the machine stands out already"
     )
@@ -547,6 +559,11 @@ def _symptom(options: argparse.Namespace) -> None:
     from pipeline.measures.symptom_words import Case, understand
     from pipeline.store.folder import Store
 
+    if options.back_test:
+        _back_test(options)
+        return
+    if not options.words:
+        raise WrongUseError('symptom needs the customer\'s words: mendstat symptom "not draining".')
     store = Store(options.store)
     with store.connect() as con:
         case = Case(options.words, options.type, options.model, options.code)
@@ -561,6 +578,30 @@ def _symptom(options: argparse.Namespace) -> None:
     _show_rows(fixes.rows, options)
     if options.format == "table" and options.output is None:
         print(f"\n{_checks_text(fixes, understood.unit_type or '', store.vocabulary, options)}")
+
+
+def _back_test(options: argparse.Namespace) -> None:
+    from pipeline.measures import moment_of
+    from pipeline.measures.symptom_back_test import back_test
+    from pipeline.measures.symptom_words import Case, understand
+    from pipeline.show import json_bytes
+    from pipeline.store.folder import Store
+
+    store = Store(options.store)
+    split = moment_of(options.before, "--before").date() if options.before else None
+    with store.connect() as con:
+        symptoms = understand(con, Case(options.words), store.vocabulary).symptoms if options.words else ()
+        tried = back_test(con, symptoms, split)
+    if options.format == "json":
+        _print_or_write(
+            json_bytes([{**tried.rows[0], "calibration": tried.calibration}, *tried.rows[1:]]), options.output
+        )
+        return
+    _say(f"Learnt from jobs finished before {tried.split}, scored on fixes that held, to {tried.until}.")
+    _show_rows(tried.rows, options)
+    if options.format == "table" and options.output is None:
+        print("\nChances given by this answer, by tenths, and how often it happened:")
+        _show_rows(tried.calibration, options)
 
 
 def _say_cautions(kind: str) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dashboards import blocks, data, pinned, words
-from dashboards.questions import check_first, such_jobs, usual_fixes, what_is_wrong
+from dashboards.questions import check_first, how_good, such_jobs, usual_fixes, what_is_wrong
 from dashboards.words import Told
 from pipeline.measures.symptom_words import Case, Understood
 from pipeline.vocabulary import cautions
@@ -69,6 +69,7 @@ def _fixes(fleet: data.Fleet, case: Case, understood: Understood) -> None:
         usual_fixes.working(found.fixes)
     if understood.unit_type and len(understood.symptoms) == 1:
         such_jobs.render(fleet, understood.unit_type, understood.symptoms[0])
+    how_good.render(fleet)
     if case.words.casefold() not in understood.symptoms:
         what_is_wrong.offer(fleet, case, understood.symptoms)
     what_is_wrong.model_and_code(fleet, case)

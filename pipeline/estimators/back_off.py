@@ -41,7 +41,7 @@ def leaning(counts: ArrayLike, before: ArrayLike, kappa: float) -> Floats:
     return np.asarray((n + kappa * p) / (n.sum() + kappa))
 
 
-def chances(levels: Sequence[ArrayLike], kappa: float, level: float = 0.95) -> Chances:
+def chances(levels: Sequence[ArrayLike], kappa: ArrayLike, level: float = 0.95) -> Chances:
     """
     Chances at the finest of several levels.
 
@@ -49,8 +49,8 @@ def chances(levels: Sequence[ArrayLike], kappa: float, level: float = 0.95) -> C
     ----------
     levels : sequence of array_like, (fixes,)
         Jobs by fix, coarsest first; weights need not be whole.
-    kappa : float
-        Above 0.
+    kappa : float or array_like, (levels - 1,)
+        Above 0; one for every step from a level to the next, or one for all.
     level : float
         Of the limits: Beta(n + kappa p, N - n + kappa (1 - p)), p of the level before the finest.
 
@@ -67,15 +67,16 @@ def chances(levels: Sequence[ArrayLike], kappa: float, level: float = 0.95) -> C
     check_level(level)
     if not levels:
         raise ValueError("there must be at least one level")
-    if not kappa > 0.0:
-        raise ValueError(f"kappa must be above 0, but was {kappa:g}")
+    steps = np.broadcast_to(np.asarray(kappa, dtype=np.float64), (len(levels) - 1,))
+    if not np.all(np.asarray(kappa, dtype=np.float64) > 0.0):
+        raise ValueError(f"kappa must be above 0, but was {steps.tolist()}")
     before = value = root(levels[0])
-    for counts in levels[1:]:
-        before, value = value, leaning(counts, value, kappa)
+    for counts, weight in zip(levels[1:], steps, strict=True):
+        before, value = value, leaning(counts, value, float(weight))
     n = np.asarray(levels[-1], dtype=np.float64)
-    weight = kappa if len(levels) > 1 else 0.0
-    a = n + (weight * before if weight else ROOT)
-    b = n.sum() - n + (weight * (1.0 - before) if weight else ROOT)
+    last = float(steps[-1]) if len(levels) > 1 else 0.0
+    a = n + (last * before if last else ROOT)
+    b = n.sum() - n + (last * (1.0 - before) if last else ROOT)
     tail = (1.0 - level) / 2.0
     low, high = (np.asarray(stats.beta.ppf(at, a, b)) for at in (tail, 1.0 - tail))
     return Chances(value, low, high, np.asarray(a))

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from pipeline.errors import CannotAnswerError
 from pipeline.estimators.back_off import Chances, chances, something_else
 from pipeline.measures.symptom_jobs import HOLDS_AFTER, OUTSIDE, TOGETHER, symptom_jobs
-from pipeline.measures.symptom_levels import Levels, best_kappa
+from pipeline.measures.symptom_levels import Levels, best_weights
 from pipeline.measures.symptom_words import Understood
 from pipeline.vocabulary.cautions import AFTER_STOP, stop_words
 from pipeline.vocabulary.dangers import SEVERAL
@@ -117,7 +117,7 @@ def find_fixes(con: duckdb.DuckDBPyConnection, understood: Understood, *, until:
             f"No job with {' and '.join(understood.symptoms)} ended fixed and says what was done, so nothing can be said of fixes."
         )
     levels = Levels.of(found.jobs, understood)
-    estimate = chances(levels.counts, best_kappa(found, understood))
+    estimate = chances(levels.counts, levels.steps(best_weights(found)))
     rows, keys, places = _rows(con, levels, estimate)
     own = estimate.weight[places]
     weights = np.append(own, max(estimate.weight.sum() - own.sum(), 0.0) + 0.5)

@@ -248,6 +248,15 @@ def test_what_was_checked_and_found_good_leaves_the_order(fleet, page):
     assert "now about" in steps[-1][1]
 
 
+def test_how_good_the_answers_are_is_worked_out_when_it_is_asked_for(fleet, page):
+    at = at_the_machine(page, "not draining", "dishwasher")
+    assert "300 of 400" not in texts(at)
+    at.toggle[0].set_value(True).run()
+    assert not at.exception
+    assert "was the one in 300 of 400 (75" in texts(at)
+    assert "Plain counts" in texts(at)
+
+
 def test_model_gives_its_own_counts_before_those_of_the_kind(fleet, page):
     at = at_the_machine(page, "not draining", "dishwasher", **{what_is_wrong.MODEL: "Q40"})
     assert "Drain pump DP-1107 · 7 of 9 (model Q40) · 15 of 20 (dishwasher)" in texts(at)

@@ -2,6 +2,8 @@
 
 from datetime import date
 
+import numpy as np
+import polars as pl
 import pytest
 
 from pipeline.cli import main
@@ -9,8 +11,8 @@ from pipeline.errors import CannotAnswerError
 from pipeline.estimators.back_off import something_else
 from pipeline.load import load
 from pipeline.measures.symptom_fixes import find_fixes, symptom_fixes
-from pipeline.measures.symptom_jobs import symptom_jobs
-from pipeline.measures.symptom_levels import best_kappa
+from pipeline.measures.symptom_jobs import SymptomJobs, symptom_jobs
+from pipeline.measures.symptom_levels import USUAL_OF_KIND, Weights, best_weights
 from pipeline.measures.symptom_words import Case, suggestions, understand
 from pipeline.store.folder import Store
 
@@ -70,7 +72,8 @@ def test_chances_are_those_of_the_formula(log):
     con = log(*[job(n) for n in range(6)], *[job(n, "P2", "clean") for n in range(6, 10)])
     rows = asked(con, unit_type="washer")
     root = [6.5 / 11, 4.5 / 11]
-    kind = [(6 + 8 * root[0]) / 18, (4 + 8 * root[1]) / 18]
+    kappa = USUAL_OF_KIND
+    kind = [(6 + kappa * root[0]) / (10 + kappa), (4 + kappa * root[1]) / (10 + kappa)]
     other = something_else(0, 10)
     assert [row["probability"] for row in rows] == pytest.approx([*(p * (1 - other) for p in kind), other])
 
@@ -226,14 +229,41 @@ def test_counts_on_the_sample_are_those_of_a_plain_count(sample):
     assert sum(row["count"] for row in rows) == rows[0]["of"]
 
 
-def test_weight_of_coarser_levels_is_chosen_by_later_jobs(sample):
+def test_jobs_still_holding_weigh_less_than_those_that_held(sample):
     case = understand(sample, Case("not filling", "dishwasher"))
-    found = symptom_jobs(sample, case.symptoms, until=date(2026, 1, 1))
-    assert best_kappa(found, case) in {1.0, 2.0, 4.0, 8.0, 16.0, 32.0}
-    assert found.jobs["weight"].is_between(0, 1).all()
-    assert (
-        found.jobs.filter(~found.jobs["came_back"] & (found.jobs["held_days"] >= 90))["weight"] == 1
-    ).all()
+    jobs = symptom_jobs(sample, case.symptoms, until=date(2026, 1, 1)).jobs
+    assert jobs["weight"].is_between(0, 1).all()
+    assert (jobs.filter(~pl.col("came_back") & (pl.col("held_days") >= 90))["weight"] == 1).all()
+
+
+def drawn(rng, chances_by_model, jobs=600):
+    """Jobs of one symptom: models in turn, the fix drawn by the chances of its model."""
+    rows = []
+    for n in range(jobs):
+        model = n % len(chances_by_model)
+        at = int(rng.choice(3, p=chances_by_model[model]))
+        rows.append(
+            {
+                "unit_type": "washer",
+                "model": f"M{model}",
+                "fault_code": None,
+                "subject": "ABC"[at],
+                "action": "replace",
+            }
+        )
+    frame = pl.DataFrame(rows, schema_overrides={"fault_code": pl.String})
+    return SymptomJobs(frame.with_columns(weight=pl.lit(1.0), came_back=pl.lit(value=False)), 0)
+
+
+def test_models_that_differ_lean_little_on_the_kind_and_alike_ones_much():
+    rng = np.random.default_rng(4)
+    apart = best_weights(drawn(rng, [[0.9, 0.05, 0.05], [0.05, 0.9, 0.05]] * 20))
+    alike = best_weights(drawn(rng, [[0.5, 0.3, 0.2]] * 40))
+    assert apart.finer < Weights().finer <= alike.finer
+
+
+def test_few_later_jobs_choose_no_weight():
+    assert best_weights(drawn(np.random.default_rng(1), [[0.9, 0.05, 0.05]], jobs=60)) == Weights()
 
 
 def test_command_prints_json_with_the_entries_of_the_book(sample_store, capsys):

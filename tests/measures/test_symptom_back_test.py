@@ -1,0 +1,79 @@
+"""Foretelling the later jobs from the earlier ones: nothing of the later is known, scores are those of a plain count."""
+
+import json
+from datetime import date
+from math import log
+
+import pytest
+
+from pipeline.cli import main
+from pipeline.errors import CannotAnswerError
+from pipeline.measures.symptom_back_test import (
+    COUNTS,
+    LEANING,
+    OVERALL,
+    Guess,
+    Score,
+    _calibration,
+    back_test,
+)
+
+
+def test_scores_are_those_worked_out_by_hand():
+    guess = Guess({("pump", "replace"): 0.4, ("pump", "clean"): 0.3, ("valve", "replace"): 0.2}, 0.1)
+    score = Score()
+    for fix in (("pump", "clean"), ("valve", "replace"), ("board", "replace")):
+        score.add(guess, fix)
+    assert (score.part_hits, score.fix_hits) == (1, 2)
+    assert score.log == pytest.approx(log(0.3) + log(0.2) + log(0.1))
+    assert len(score.cells) == 12
+    assert sum(happened for _, happened in score.cells) == 3
+
+
+def test_parts_are_added_up_over_their_actions():
+    guess = Guess({("valve", "replace"): 0.4, ("pump", "replace"): 0.3, ("pump", "clean"): 0.3}, 0.0)
+    assert guess.first_part() == "pump"
+    assert guess.first_fixes()[0] == ("valve", "replace")
+
+
+def test_calibration_counts_what_happened_by_tenths():
+    rows = _calibration([(0.05, False), (0.05, True), (0.95, True), (1.0, True)])
+    assert [(row["chance_from"], row["guesses"], row["happened"]) for row in rows] == [
+        (0.0, 2, 1),
+        (0.9, 2, 2),
+    ]
+
+
+def test_on_the_sample_the_answers_are_as_good_as_counts_and_far_better_than_no_symptom(sample):
+    tried = back_test(sample)
+    rows = {row["method"]: row for row in tried.rows}
+    assert {row["jobs"] for row in tried.rows} == {rows[LEANING]["jobs"]}
+    assert rows[LEANING]["part_high"] >= rows[COUNTS]["part_share"]
+    assert rows[LEANING]["log_score"] >= rows[COUNTS]["log_score"]
+    assert rows[LEANING]["part_low"] > rows[OVERALL]["part_high"]
+    # A chance that is given comes true about as often as it says.
+    assert all(
+        abs(row["share"] - row["mean_chance"]) < 0.15 for row in tried.calibration if row["guesses"] >= 50
+    )
+
+
+def test_a_day_without_later_jobs_is_refused(sample):
+    with pytest.raises(CannotAnswerError, match="a back-test needs 30"):
+        back_test(sample, ("not filling",), date(2026, 2, 20))
+
+
+def test_command_prints_scores_and_calibration(sample_store, capsys):
+    arguments = [
+        "symptom",
+        "not filling",
+        "--back-test",
+        "--before",
+        "2025-06-01",
+        "--store",
+        str(sample_store),
+    ]
+    assert main([*arguments, "--format", "json"]) == 0
+    rows = json.loads(capsys.readouterr().out)
+    assert [row["method"] for row in rows] == [LEANING, COUNTS, OVERALL]
+    assert rows[0]["calibration"]
+    assert main(["symptom", "--store", str(sample_store)]) == 2
