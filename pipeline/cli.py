@@ -69,6 +69,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_key(commands)
     _add_forget(commands)
     _add_symptom(commands)
+    _add_toss(commands)
     _add_dashboard(commands)
     return parser
 
@@ -328,6 +329,20 @@ def _add_stores(commands: Any) -> None:
         help="how often a piece shall be there when the next one is needed (default 0.95)",
     )
     parser.add_argument("--short-cost", type=float, metavar="C", help="instead, what one missing piece costs")
+    _printing(parser)
+
+
+def _add_toss(commands: Any) -> None:
+    parser = _add(
+        commands,
+        "toss",
+        _toss,
+        "let chance choose between cleaning and replacing where you are undecided, and say when enough is known",
+    )
+    parser.add_argument("--part", required=True, metavar="P", help="number of the part")
+    parser.add_argument(
+        "--job", default="", metavar="J", help="number of the job, so that it can be followed"
+    )
     _printing(parser)
 
 
@@ -671,6 +686,18 @@ def _stores(options: argparse.Namespace) -> None:
         found = stores(con, wish)
     frame = found.frame.select(ON_A_SCREEN) if options.format == "table" else found.frame
     _show(frame, options, notes(found))
+
+
+def _toss(options: argparse.Namespace) -> None:
+    import polars as pl
+
+    from pipeline.trial import toss
+
+    tossed = toss(options.store, options.part.strip(), options.job.strip())
+    if options.format == "table":
+        _print_or_write("".join(f"{sentence}\n" for sentence in tossed.said).encode(), options.output)
+    else:
+        _show(pl.DataFrame([tossed.row]), options)
 
 
 def _dashboard(options: argparse.Namespace) -> NoReturn:
