@@ -43,4 +43,5 @@ def _figure(working: Working) -> str:
     )
     queries = "".join(f"<pre>{escape(asked.text())}</pre>" for asked in working.queries)
     sql = f"<details><summary>The queries, with their values</summary>{queries}</details>" if queries else ""
-    return f"<h4>{escape(measure.label)} ({escape(measure.name)})</h4><dl>{listed}</dl>{sql}"
+    by = f" by {', '.join(working.asked.by)}" if working.asked.by else ""
+    return f"<h4>{escape(measure.label)} ({escape(measure.name + by)})</h4><dl>{listed}</dl>{sql}"

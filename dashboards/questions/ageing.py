@@ -116,7 +116,7 @@ def _rests_on(kinds: list[dict[str, Any]]) -> str:
     most = f", the {LINES} kinds with most machines drawn" if len(kinds) > LINES else ""
     return (
         "Lines: repairs a machine has had on average, added up over its age; steeper means more often. Pale: likely range "
-        f"(95 %). Below: machines of that age; a line ends where fewer than five are left{most}. "
+        f"(95\u00a0%). Below: machines of that age; a line ends where fewer than five are left{most}. "
         f"{POPULATION[row['basis']]}, {words.window(row)}.{note}"
     )
 

@@ -104,7 +104,7 @@ def tell(rows: list[dict[str, Any]], part: str, by: str) -> Told:
     if not telling:
         return Told(f"Cannot tell yet how long the {part} lasts.", too_few)
     said = [f"{_label(row)}, {_again(row)}" for row in telling]
-    sure = f"The {part}: {said[0]} were worked on again within a year"
+    sure = f"{words.capital(part)}, worked on again within a year: {said[0]}"
     if len(telling) == 1:
         return Told(f"{sure}.", too_few)
     verdict = compare(*telling)
@@ -159,7 +159,7 @@ def _show(points: list[dict[str, Any]], rows: list[dict[str, Any]], told: Told) 
 
 def _rests_on(rows: list[dict[str, Any]]) -> str:
     return (
-        "Pale: likely range (95 %) at each day. Below: how many are still followed; a line ends where fewer than five "
+        "Pale: likely range (95\u00a0%) at each day. Below: how many are still followed; a line ends where fewer than five "
         f"are left. {words.capital(rows[0]['basis'])}, {words.window(rows[0])}, the {LINES} commonest drawn."
     )
 

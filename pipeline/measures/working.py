@@ -66,8 +66,14 @@ class Working:
 
     @property
     def choices(self) -> str:
-        """Groups, days and other choices, as they were asked for."""
-        return _choices(self.asked)
+        """Groups, days and other choices, as they were asked for; what is as it always is goes without saying."""
+        usual = asdict(Question())
+        told = {name: value for name, value in asdict(self.asked).items() if value != usual[name]}
+        listed = (
+            f"{name} {', '.join(value) if isinstance(value, tuple) else value}"
+            for name, value in told.items()
+        )
+        return "; ".join([*listed, f"days {self.asked.days}"] if "days" not in told else listed)
 
     @property
     def rows_text(self) -> str:

@@ -277,3 +277,27 @@ def test_months_not_yet_known_say_so_on_a_phone(look_at, sample):
     words = page.locator("[data-testid=stVegaLiteChart] text", has_text="not yet known").first
     box = words.bounding_box()
     assert box["x"] + box["width"] <= 390
+
+
+@pytest.mark.parametrize("form", ["SVG", "PNG", "CSV"])
+def test_a_chart_is_taken_along_with_one_click(look_at, full, form):
+    page = look_at(full).page
+    with page.expect_download(timeout=30_000) as waiting:
+        page.get_by_role("button", name=form, exact=True).first.click()
+    assert waiting.value.suggested_filename == f"mendstat-chart.{form.lower()}"
+    assert waiting.value.path().stat().st_size > 100
+
+
+@pytest.mark.parametrize("size", ["desk", "phone"])
+def test_all_that_stands_behind_a_figure_is_folded_below_it(look_at, sample, size):
+    page = look_at(sample, size).page
+    page.locator("summary", has_text="How was this worked out").first.click()
+    fold = page.locator("details.working").first
+    page.wait_for_timeout(800)  # the fold around it is still opening
+    fold.locator("summary").first.press("Enter")
+    facts = ("Definition", "Population", "Window", "Followed", "Interval", "Rows received", "Fingerprint")
+    for said in facts:
+        fold.locator("dt", has_text=said).first.wait_for()
+    fold.get_by_text("The queries, with their values").first.press("Enter")
+    fold.get_by_text("facts.part_fits").first.wait_for()
+    assert page.evaluate("document.querySelector('[data-testid=stMain]').scrollWidth") == SIZES[size]

@@ -56,7 +56,7 @@ def test_trainer_chooses_a_part_and_how_to_tell_its_lives_apart(fleet, page):
     assert any(group.label == "Told apart by" for group in at.get("button_group"))
     box.set_value("DP-1107").run()
     assert not at.exception
-    assert any("The drain pump:" in body.proto.body for body in at.get("html"))
+    assert any("Drain pump, worked on again" in body.proto.body for body in at.get("html"))
 
 
 def change(kind, says, machines=100):

@@ -7,7 +7,11 @@ from pipeline.cli import main
 from pipeline.measures import MEASURES, Question, evaluate, evaluate_with_working
 
 
-@pytest.mark.parametrize("name", sorted(MEASURES))
+# The invented firm does not say what an hour of its own work costs.
+REFUSED = {"clean-or-replace"}
+
+
+@pytest.mark.parametrize("name", sorted(set(MEASURES) - REFUSED))
 def test_every_measure_names_the_queries_behind_it(sample, name):
     question = Question(people=True)
     result, working = evaluate_with_working(sample, name, question)
