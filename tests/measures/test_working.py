@@ -6,7 +6,6 @@ import pytest
 from pipeline.cli import main
 from pipeline.measures import MEASURES, Question, evaluate, evaluate_with_working
 
-
 # The invented firm does not say what an hour of its own work costs.
 REFUSED = {"clean-or-replace"}
 
