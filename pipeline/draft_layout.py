@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from pipeline.errors import shown
 from pipeline.intake.layouts import Layout, comparable
 from pipeline.intake.scrub import scrub
 from pipeline.standard_log import column_names
@@ -40,8 +41,15 @@ class Question:
 
 
 def quoted(text: str) -> str:
-    """A text as TOML writes it."""
-    return json.dumps(text, ensure_ascii=False)
+    """A text as TOML writes it; signs that do not show are written as their numbers."""
+    return "".join(
+        sign
+        if sign.isprintable()
+        else f"\\u{ord(sign):04x}"
+        if ord(sign) < 1 << 16
+        else f"\\U{ord(sign):08x}"
+        for sign in json.dumps(text, ensure_ascii=False)
+    )
 
 
 def draft(
@@ -113,7 +121,7 @@ def with_question(text: str, question: Question) -> str:
     for table in dict.fromkeys(answer.table for answer in question.answers):
         answers = [a for a in question.answers if a.table == table and f"# {a.line}" not in text]
         if answers:
-            lines = [*_comment(question.asks), *(f"# {a.line}    # {a.means}" for a in answers)]
+            lines = [*_comment(question.asks), *(f"# {a.line}    # {_on_one_line(a.means)}" for a in answers)]
             text = _inserted(text, table, lines)
     return text
 
@@ -146,7 +154,15 @@ def in_words(question: Question, path: Path, then: str) -> list[str]:
 
 
 def _comment(asks: str) -> list[str]:
-    return [f"# QUESTION: {asks}", '# Take the "# " away in front of the line that is true, then load again:']
+    return [
+        f"# QUESTION: {_on_one_line(asks)}",
+        '# Take the "# " away in front of the line that is true, then load again:',
+    ]
+
+
+def _on_one_line(text: str) -> str:
+    """A header of a spreadsheet may go over several lines; a remark in a layout may not."""
+    return " ".join(shown(text).split())
 
 
 def _inserted(text: str, table: str, lines: Sequence[str]) -> str:

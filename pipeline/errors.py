@@ -3,10 +3,18 @@
 from __future__ import annotations
 
 
+def shown(text: str) -> str:
+    """Text as it may be shown: what a terminal would obey instead of show is a space; line ends stay."""
+    return "".join(sign if sign.isprintable() or sign == "\n" else " " for sign in text)
+
+
 class MendstatError(Exception):
-    """A sentence for the user: what happened, where, and the remedy."""
+    """A sentence for the user: what happened, where, and the remedy. What it quotes of a file cannot steer a terminal."""
 
     exit_code = 3
+
+    def __str__(self) -> str:
+        return shown(super().__str__())
 
 
 class CannotAnswerError(MendstatError):

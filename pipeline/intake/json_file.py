@@ -53,11 +53,12 @@ class JsonFile:
 
     @cached_property
     def _paths(self) -> dict[Path, int]:
+        """Paths in order of appearance, with the number of rows that each stands in."""
         paths: dict[Path, int] = {}
         for value in self._values():
             for row in _read(value)[0]:
                 for path in row:
-                    paths.setdefault(path, len(paths))
+                    paths[path] = paths.get(path, 0) + 1
             if len(paths) > MOST_COLUMNS:
                 raise UnreadableError(
                     f"{self.source.path}: line {value.line}: more than {MOST_COLUMNS:,} different names of values. "

@@ -15,6 +15,8 @@ Row = dict[Path, str]
 DEEPEST = 16  # records within records; a log has job, visit, line
 # Texts of one record with everything repeated; one short line could otherwise fill the memory.
 LONGEST_RECORD = 1 << 27
+# Share of the rows in which a key stands, up to which its other places are slips.
+RARE = 0.1
 
 
 class TooNestedError(ValueError):
@@ -95,8 +97,22 @@ def cell(value: Any) -> str:
     return str(value)
 
 
-def headers_of(paths: Iterable[Path]) -> tuple[str, ...]:
-    """Headers of cells: the last key, or the whole path with dots where two of them would be alike."""
-    paths = list(paths)
-    alike = Counter(comparable(path[-1]) for path in paths)
-    return tuple(path[-1] if alike[comparable(path[-1])] == 1 else ".".join(path) for path in paths)
+def headers_of(paths: Mapping[Path, int]) -> tuple[str, ...]:
+    """
+    Headers of cells: the last key, or the whole path with dots where two of them would be alike.
+
+    Parameters
+    ----------
+    paths : mapping of path to int
+        In how many rows each stands. One beside which the others are rare keeps its last key for itself: a slip in one
+        record must not rename a column of all.
+    """
+    rows = Counter[str]()
+    for path, count in paths.items():
+        rows[comparable(path[-1])] += count
+
+    def header(path: Path, count: int) -> str:
+        every = rows[comparable(path[-1])]
+        return path[-1] if every - count <= RARE * every else ".".join(path)
+
+    return tuple(header(path, count) for path, count in paths.items())

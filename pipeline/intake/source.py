@@ -27,6 +27,8 @@ LOCKED = "EncryptedPackage".encode("utf-16-le")
 
 # How files begin that no reader reads, and what to do about them.
 STRANGERS = {
+    codecs.BOM_UTF32_LE: "is text in UTF-32; save it in UTF-8, then load that.",
+    codecs.BOM_UTF32_BE: "is text in UTF-32; save it in UTF-8, then load that.",
     b"%PDF": "is a PDF; export the table as CSV first, then load that.",
     b"BZh": "is packed with bzip2; unpack it first, then load that.",
     b"\x28\xb5\x2f\xfd": "is packed with zstd; unpack it first, then load that.",

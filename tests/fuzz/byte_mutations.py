@@ -13,11 +13,55 @@ from tests.fuzz.samples import Sample
 
 Mutate = Callable[[random.Random, bytes], bytes]
 
-SIGNS = (b'"', b'""', b"'", b"\r", b"\n", b"\r\n", b"\n\n\n", b"\0", b",", b";", b"\t", b"\\", b"\x1a", b"\x0c", b"\x85")
-INVALID = (b"\xff", b"\xc3", b"\xed\xa0\x80", b"\xf5\x80\x80\x80", b"\xc0\xaf", b"\xe2\x82", b"\x81\x8d\x8f\x90\x9d")
+SIGNS = (
+    b'"',
+    b'""',
+    b"'",
+    b"\r",
+    b"\n",
+    b"\r\n",
+    b"\n\n\n",
+    b"\0",
+    b",",
+    b";",
+    b"\t",
+    b"\\",
+    b"\x1a",
+    b"\x0c",
+    b"\x85",
+)
+INVALID = (
+    b"\xff",
+    b"\xc3",
+    b"\xed\xa0\x80",
+    b"\xf5\x80\x80\x80",
+    b"\xc0\xaf",
+    b"\xe2\x82",
+    b"\x81\x8d\x8f\x90\x9d",
+)
 MARKS = (b"\xef\xbb\xbf", b"\xff\xfe", b"\xfe\xff", b"\0\0\xfe\xff")
-HUGE = (b"9" * 400, b"-" + b"9" * 30, b"1e999", b"0." + b"0" * 300 + b"1", b"18446744073709551616", b"0x7fffffffffffffff")
-STARTS = (b"{", b"[", b"[]", b"PK\x03\x04", b"PAR1", b"\x1f\x8b", b"%PDF", b"\xd0\xcf\x11\xe0", b"sep=;\n", b"#", b" ", b"\n")
+HUGE = (
+    b"9" * 400,
+    b"-" + b"9" * 30,
+    b"1e999",
+    b"0." + b"0" * 300 + b"1",
+    b"18446744073709551616",
+    b"0x7fffffffffffffff",
+)
+STARTS = (
+    b"{",
+    b"[",
+    b"[]",
+    b"PK\x03\x04",
+    b"PAR1",
+    b"\x1f\x8b",
+    b"%PDF",
+    b"\xd0\xcf\x11\xe0",
+    b"sep=;\n",
+    b"#",
+    b" ",
+    b"\n",
+)
 
 
 def _at(rng: random.Random, data: bytes) -> int:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -9,7 +10,7 @@ from dataclasses import dataclass
 from tests.fuzz import plain
 from tests.fuzz.samples import Sample, packed
 
-ASK_FROM = 0.5  # share of rows that are touched: then a column may be undecidable
+ASK_UP_TO = 0.7  # share of a sample's rows that are as they were: of no more a column may be undecidable
 
 
 @dataclass(frozen=True)
@@ -32,7 +33,9 @@ class Case:
     is_header_touched, is_column_touched : bool
         Then a question is an answer.
     may_be_refused : bool
-        Whether the file may be refused whole: only its bytes were mutated, or its header.
+        Whether the file may be refused whole: its bytes were mutated, or its header.
+    seed : int
+        By which it was made; -1 where none was.
     """
 
     sample: Sample
@@ -43,13 +46,15 @@ class Case:
     is_header_touched: bool = False
     is_column_touched: bool = False
     may_be_refused: bool = True
+    seed: int = -1
 
     @property
     def may_ask(self) -> bool:
         """Whether a question is an answer."""
         if self.is_header_touched or self.is_column_touched or self.touched is None:
             return True
-        return self.rows is not None and len(self.touched) >= ASK_FROM * self.rows
+        # Of a few rows, as of many that were touched, nothing may decide how a column is written.
+        return self.rows is not None and self.rows - len(self.touched) <= ASK_UP_TO * len(self.sample.rows)
 
 
 def case_of_bytes(sample: Sample, what: str, content: bytes) -> Case:
@@ -86,7 +91,8 @@ def _case_of_lines(sample: Sample, what: str, content: bytes) -> Case:
     lines = plain.lines_of(plain.text_of(content))
     # A mistake in a list or in an object over several lines costs the file; here most lines must be whole objects.
     whole = sum(line[:1] == "{" and line.rstrip()[-1:] == "}" for line in lines[:20])
-    if 2 * whole < len(lines[:20]) or not whole:
+    # The first line says that it is JSON at all.
+    if 2 * whole < len(lines[:20]) or not whole or not re.match(r'\s*\{\s*"', lines[0]):
         return Case(sample, what, content, is_header_touched=True)
     counts = [plain.rows_in(line) for line in lines]
     unlike = _unlike(lines, before)

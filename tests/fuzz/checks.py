@@ -54,6 +54,8 @@ def _of_a_load(outcome: Outcome):
     if case.rows is not None and outcome.received != case.rows:
         yield f"received {outcome.received} rows of a file that has {case.rows}"
     if case.touched is not None and case.rows == outcome.received and not case.is_column_touched:
-        aside = {n: fate for n, fate in outcome.fates.items() if fate[0] == "set aside" and n not in case.touched}
+        aside = {
+            n: fate for n, fate in outcome.fates.items() if fate[0] == "set aside" and n not in case.touched
+        }
         if aside:
             yield f"set aside although untouched: {dict(list(aside.items())[:5])}"

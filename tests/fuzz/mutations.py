@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from dataclasses import replace
 
 from tests.fuzz.byte_mutations import mutated_bytes
 from tests.fuzz.cases import Case
@@ -16,4 +17,4 @@ def case_of(seed: int) -> Case:
     sample = every[seed % len(every)]
     rng = random.Random(f"mendstat {seed}")
     mutate = mutated_cells if seed // len(every) % 2 else mutated_bytes
-    return mutate(sample, rng, seed)
+    return replace(mutate(sample, rng, seed), seed=seed)

@@ -167,7 +167,9 @@ def _samples() -> Iterator[Sample]:
     yield Sample("comma.csv", "delimited", write=delimited(","), **plain)
     yield Sample("tab.tsv", "delimited", write=delimited("\t"), delimiter="\t", **plain)
     yield Sample("packed.csv.gz", "packed", write=packed(delimited(",")), **plain)
-    values = tuple(tuple(row.values()) for row in typed_rows(delimited(",")(header, list(map(list, texts))).decode()))
+    values = tuple(
+        tuple(row.values()) for row in typed_rows(delimited(",")(header, list(map(list, texts))).decode())
+    )
     plain["rows"] = values
     yield Sample("typed.xlsx", "workbook", write=workbook(["Everything of three years"]), **plain)
     yield Sample("typed.parquet", "parquet", write=table_of, **plain)

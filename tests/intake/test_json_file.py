@@ -152,6 +152,18 @@ def test_what_gives_no_rows_is_refused_in_one_sentence(content, says):
         header_of(content)
 
 
+def test_slip_in_one_record_renames_no_column_of_all():
+    good = {"job": 1, "visits": [{"on": "2024-01-01", "done": "clean"}]}
+    slip = {"job": 2, "visitz": [{"on": "2024-01-02", "done": "free"}]}
+    names = ("job", "on", "done")
+    assert header_of(lines_of(*[good] * 40, slip)).names == (*names, "visitz.on", "visitz.done")
+    assert header_of(lines_of(slip, *[good] * 40)).names == (names[0], "visitz.on", "visitz.done", *names[1:])
+    assert header_of(lines_of(*[good] * 4, slip)).names == (
+        *("job", "visits.on", "visits.done"),
+        *("visitz.on", "visitz.done"),
+    )
+
+
 def test_short_line_cannot_fill_the_memory():
     content = lines_of({"x": "a" * 60_000, "l": [{}] * 60_000}, {"x": "b"})
     assert [record.problem for record in records_of(content)] == [

@@ -96,6 +96,7 @@ def test_byte_order_mark_is_no_part_of_the_first_header():
         (b"\xd0\xcf\x11\xe0" + bytes(900) + "EncryptedPackage".encode("utf-16-le"), "locked with a password"),
         (gzip.compress(b"PK\x03\x04rest", mtime=0), "packed with gzip, but no text"),
         (gzip.compress(b"PAR1rest", mtime=0), "packed with gzip, but no text"),
+        ("one,two\n1,2\n".encode("utf-32"), "UTF-32; save it in UTF-8"),
     ],
 )
 def test_tables_of_another_kind_are_refused_with_what_to_do(content, says):

@@ -1,0 +1,155 @@
+"""
+Mutated files never end in a traceback or a hang, their rows add up, and only what was touched is set aside.
+
+Every case is found again by its seed: `case_of(seed)`.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import replace
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from pipeline.errors import CannotAnswerError, UnreadableError
+from tests.fuzz import byte_mutations, cell_mutations, plain
+from tests.fuzz.cases import Case, case_of_bytes
+from tests.fuzz.cell_mutations import Grid, case_of_grid
+from tests.fuzz.checks import what_is_wrong
+from tests.fuzz.examining import examined
+from tests.fuzz.mutations import case_of
+from tests.fuzz.samples import samples
+from tests.fuzz.taking import Outcome
+
+SEEDS, MANY_SEEDS, TOGETHER = 200, 10_000, 50
+EXAMPLES = 12  # files, each of several mutations
+ALWAYS_LOADED = 0.5  # share of the seeded files, by far exceeded
+
+
+def pieces(count: int) -> list[range]:
+    return [range(start, start + TOGETHER) for start in range(0, count, TOGETHER)]
+
+
+def assert_all_right(cases: list[Case]) -> Counter[tuple[str, str]]:
+    wrong, counts = examined(cases)
+    assert not wrong, "\n".join(wrong)
+    return counts
+
+
+@pytest.mark.parametrize("seeds", pieces(SEEDS), ids=str)
+def test_seeded_mutations(seeds):
+    counts = assert_all_right([case_of(seed) for seed in seeds])
+    loaded = sum(count for (_, fate), count in counts.items() if fate == "loaded")
+    assert loaded > ALWAYS_LOADED * counts.total()
+
+
+@pytest.mark.full
+@pytest.mark.parametrize("seeds", pieces(MANY_SEEDS)[SEEDS // TOGETHER :], ids=str)
+def test_many_seeded_mutations(seeds):
+    assert_all_right([case_of(seed) for seed in seeds])
+
+
+edits = st.tuples(st.integers(0, 12_000), st.integers(0, 40), st.binary(max_size=8))
+
+
+@settings(max_examples=EXAMPLES, suppress_health_check=[HealthCheck.too_slow])
+@given(st.lists(st.lists(edits, min_size=1, max_size=3), min_size=4, max_size=4))
+def test_any_bytes_anywhere(drawn):
+    sample = samples()["comma.csv"]
+    cases = []
+    for number, of_file in enumerate(drawn):
+        content = sample.content
+        for at, gone, new in of_file:
+            content = content[:at] + new + content[at + gone :]
+        cases.append(case_of_bytes(sample, f"drawn bytes {number}", content))
+    assert_all_right(cases)
+
+
+places = st.tuples(st.integers(0, 59), st.integers(0, 52), st.text(st.characters(codec="utf-8"), max_size=20))
+
+
+@settings(max_examples=EXAMPLES, suppress_health_check=[HealthCheck.too_slow])
+@given(st.lists(st.lists(places, min_size=1, max_size=4), min_size=4, max_size=4), st.booleans())
+def test_any_text_in_any_cell(drawn, is_json):
+    sample = samples()["flat.jsonl" if is_json else "comma.csv"]
+    cases = []
+    for number, of_file in enumerate(drawn):
+        rows = [list(row) for row in sample.rows]
+        grid = Grid(list(sample.header), rows, False, is_json, [False] * len(rows))
+        for row, column, text in of_file:
+            grid.rows[row][column] = text
+            grid.touched[row] = True
+        cases.append(case_of_grid(sample, f"drawn cells {number}", grid))
+    assert_all_right(cases)
+
+
+def test_samples_are_used_whole():
+    bases = [case_of_bytes(sample, name, sample.content) for name, sample in samples().items()]
+    known = [case for case in bases if case.rows is not None]
+    assert all(case.rows == len(case.sample.rows) for case in known if case.sample.header != ("job",))
+    assert not any(case.touched for case in known)
+    assert not any(case.may_ask for case in known)
+    counts = assert_all_right([replace(case, touched=frozenset(), may_be_refused=False) for case in bases])
+    assert counts.total() == len(bases)
+    assert {fate for _, fate in counts} == {"loaded"}
+
+
+def test_same_seed_is_the_same_bytes_and_every_mutation_comes_up():
+    cases = [case_of(seed) for seed in range(SEEDS)]
+    assert [case_of(seed).content for seed in range(0, SEEDS, 17)] == [case.content for case in cases[::17]]
+    done = " ".join(case.what for case in cases)
+    every = (*byte_mutations.TEXT, *cell_mutations.MUTATIONS)
+    assert not [mutate.__name__ for mutate in every if mutate.__name__ not in done]
+    assert any(case.sample.people for case in cases)
+
+
+@pytest.mark.parametrize(
+    ("text", "records"),
+    [
+        ('a,b\n1,2\n\n3,"4\n5"\n', ["a,b", "1,2", '3,"4\n5"']),
+        ('a,b\n1,"2\n3,4\n', ["a,b", '1,"2', "3,4"]),
+        ('a,b\n1,"2"x\n3,4', ["a,b", '1,"2"x', "3,4"]),
+        ('a,b\n1,2"\n3,""\n', ["a,b", '1,2"', '3,""']),
+        ('a,b\n"1""\n",2\n', ["a,b", '"1""\n",2']),
+    ],
+)
+def test_records_by_hand(text, records):
+    assert plain.records_of(text, ",") == records
+
+
+@pytest.mark.parametrize(
+    ("line", "rows"),
+    [
+        ("{}", 1),
+        ('{"a": {"b": 1}}', 1),
+        ('{"a": [{"b": 1}, {"b": [{}, {}]}], "c": [1, 2]}', 3),
+        ('{"a": 1, "a": 2}', 1),
+        ('{"a": [', 1),
+        ("[1]", 1),
+    ],
+)
+def test_rows_of_a_line_of_json_by_hand(line, rows):
+    assert plain.rows_in(line) == rows
+
+
+def test_what_must_not_be_is_noticed():
+    sample = samples()["comma.csv"]
+    case = Case(sample, "by hand", b"", 2, frozenset({1}), may_be_refused=False)
+    sample = replace(sample, rows=sample.rows[:2])
+    case = replace(case, sample=sample)
+    good = Outcome(
+        case, None, 2, {1: ("set aside", "unit_type", "no kind of machine"), 2: ("used", None, None)}
+    )
+    assert not what_is_wrong(good)
+    assert what_is_wrong(replace(good, received=3))
+    assert what_is_wrong(replace(good, received=1, fates={1: good.fates[1]}))
+    assert what_is_wrong(replace(good, fates={1: good.fates[2], 2: good.fates[1]}))
+    assert what_is_wrong(replace(good, received=0, fates={}))
+    someone = min(sample.people)
+    for said in ("KeyError: x in Traceback.", f"The column {someone} cannot be read.", "is no sentence"):
+        assert what_is_wrong(Outcome(replace(case, may_be_refused=True), UnreadableError(said)))
+    assert what_is_wrong(Outcome(case, UnreadableError("log.csv is damaged.")))
+    asked = Outcome(replace(case, rows=60, touched=frozenset({1})), CannotAnswerError("What is it?. "))
+    assert what_is_wrong(asked)
