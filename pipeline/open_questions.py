@@ -155,7 +155,7 @@ def _forms(con: duckdb.DuckDBPyConnection, file: NewFile) -> Iterator[Question]:
     for column in forms.values():
         family = "date" if column.kind in ("moment", "day") else column.kind
         # The answer for one column settles the columns beside it that are written alike.
-        if column.decision.open and family not in asked:
+        if column.decision.open and column.decision.is_worth_asking and family not in asked:
             asked.add(family)
             yield _form_question(file, column)
     for column in forms.values():

@@ -13,6 +13,10 @@ from pipeline.normalise.forms import Typed, default_form
 
 # A few cells may go against all others (a slip, a copied row) without leaving a column open.
 SLIPS = 0.02
+# One slip is no share of a short column; so many cells must stand against it.
+AGAINST_ONE = 20
+# Share of a column's cells for which nobody is asked how they are meant: their rows are set aside, and can be mended.
+FEW = 0.05
 # Steps from one job number to the next: so many are needed, so few may go back, so many must go back the other way.
 STEPS_NEEDED, BACK_AT_MOST, BACK_AT_LEAST = 10, 0.05, 0.25
 # Medians of bare numbers in a column of lengths of time, fractions among them (common practice, no source).
@@ -38,12 +42,15 @@ class Decision:
         Names of the forms between which nothing decides; empty where the column is decided.
     is_proven : bool
         Whether cells of this column show the form, so that a column beside it may follow it.
+    is_worth_asking : bool
+        Whether a person should be asked what is open; not where it hangs on so few cells that their rows are set aside.
     """
 
     form: str
     evidence: str
     open: tuple[str, ...] = ()
     is_proven: bool = False
+    is_worth_asking: bool = True
 
 
 def decide(kind: Typed, facts: Facts, order: Callable[[], Order]) -> Decision:
@@ -61,8 +68,14 @@ def decide(kind: Typed, facts: Facts, order: Callable[[], Order]) -> Decision:
         nothing else decides.
     """
     if kind in ("moment", "day"):
-        return _dates(kind, facts, order)
+        decision = _dates(kind, facts, order)
+        return _asking(decision, facts["numbered" if len(decision.open) > 2 else "differ"], facts)
     return {"minutes": _minutes, "money": _money, "number": _numbers}[kind](facts)
+
+
+def _asking(decision: Decision, hangs_on: int, facts: Facts) -> Decision:
+    """An open decision that hangs on so many cells, with whether these are worth a question."""
+    return replace(decision, is_worth_asking=hangs_on > FEW * facts["cells"]) if decision.open else decision
 
 
 def _dates(kind: Typed, facts: Facts, order: Callable[[], Order]) -> Decision:
@@ -157,7 +170,8 @@ _DOTS = ("hours", "hours.minutes")
 def _marked_hours(facts: Facts, form: str, why: str) -> Decision:
     """Bare numbers are minutes; "1.30 h" among them may still be meant either way."""
     if facts["doubtful_hours"] and not facts["decimal_only"]:
-        return Decision(form, f"{why}; hours with a fraction", (form, "minutes, and hours.minutes"))
+        decision = Decision(form, f"{why}; hours with a fraction", (form, "minutes, and hours.minutes"))
+        return _asking(decision, facts["doubtful_hours"], facts)
     return Decision(form, why)
 
 
@@ -167,7 +181,7 @@ def _money(facts: Facts) -> Decision:
     decision = votes.decision("two digits after the mark, or thousands parted by the other one")
     if decision.form == point and not decision.open and facts["default"] == facts["cells"]:
         return replace(decision, form="decimal point")
-    return decision
+    return _asking(decision, facts["differ"], facts)
 
 
 def _numbers(facts: Facts) -> Decision:
@@ -197,7 +211,8 @@ class _Votes:
             return Decision(self.one, "every cell can be read either way", (self.one, self.other))
         counted = f"{shown} ({more} of {more + fewer} such cells)"
         # Against a slip here and there; but not where cells that can be read either way hang on it.
-        if fewer > SLIPS * (more + fewer) and self.differ:
+        is_slip = fewer <= SLIPS * (more + fewer) or (fewer == 1 and more >= AGAINST_ONE)
+        if not is_slip and self.differ:
             return Decision(winner, f"the column is written both ways ({more} and {fewer} cells)", self.pair)
         return Decision(winner, counted, is_proven=True)
 

@@ -23,13 +23,13 @@ TEXTS = (
     "１２", "二〇二四年三月四日", "Стиральная машина", "غسالة", "πλυντήριο", "🧺", "e\u0301", "\u202eabc", "\ufeff", "\u2028", "\u00a0",
     "\x01\x02", "\x1b[31m", "\x7f", "a\x00b", "a\nb", "a\rb", 'a"b', '"', '""', '"open', "a,b;c\td", "'", "\\", "{}", "[]",
     "<b>", "%s%n", "${x}", "'; drop table lines; --", "true", "yes", "Total", "unknown", "washer", "fixed", "a" * 200,
-    " ".join(["word"] * 3000), "1:30", "1h30", "90 min", "1.5 h", "2024", "2024-03", "4 Mar 2024", "J1 / J2", "x2", "a + b",
+    " ".join(["word"] * 3000), "1:30", "1h30", "90 min", "1.5 h", "2024", "2024-03", "4 Mar 2024", "03/04/2024", "13/04/2024", "04.05.06", "1.234", "1,234", "1.30 h", "5 ex VAT", "J1 / J2", "x2", "a + b",
 )  # fmt: skip
 VALUES = (
     None, True, False, 0, -1, 2**53, 2**62, -0.0, 1e308, 1e-308, 0.1, float("nan"), float("inf"), float("-inf"),
     datetime(1, 1, 1), datetime(1900, 1, 1), datetime(9999, 12, 31, 23, 59, 59), date(1899, 12, 31), date(9999, 12, 31),
 )  # fmt: skip
-# Read one way or the other; in every cell of a column nobody can tell.
+# Read one way or the other: in every cell of a column nobody can tell.
 EITHER_WAY = ("03/04/2024", "1.234", "1.30", "04.05.06")
 
 

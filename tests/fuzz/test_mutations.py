@@ -23,8 +23,8 @@ from tests.fuzz.mutations import case_of
 from tests.fuzz.samples import samples
 from tests.fuzz.taking import Outcome
 
-SEEDS, MANY_SEEDS, TOGETHER = 200, 10_000, 50
-EXAMPLES = 12  # files, each of several mutations
+SEEDS, MANY_SEEDS, TOGETHER = 150, 10_000, 50
+EXAMPLES = 6  # files, each of several mutations
 ALWAYS_LOADED = 0.5  # share of the seeded files, by far exceeded
 
 

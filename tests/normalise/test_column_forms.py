@@ -52,6 +52,31 @@ def test_dates_are_decided_by_what_only_one_reading_allows(cells, form):
     assert not chosen("reported_at", cells)[0].decision.open
 
 
+ISO_DAYS = [f"2026-03-{day:02}" for day in range(1, 25)]
+DAYS_FIRST = [f"{day:02}/{month:02}/26" for day in range(1, 29) for month in (3, 4)]
+WHOLE_MINUTES = [str(n) for n in range(20, 45)]
+
+
+@pytest.mark.parametrize(
+    ("column", "others", "slip"),
+    [
+        ("reported_at", ISO_DAYS, "03/04/26"),
+        ("reported_at", ISO_DAYS, "04.05.06"),
+        ("hands_on_min", WHOLE_MINUTES, "1.30 h"),
+        ("charge", [f"{n}.50" for n in range(30, 60)], "12,50"),
+        ("reported_at", DAYS_FIRST, "03/31/26"),
+    ],
+)
+def test_one_odd_cell_asks_nobody_and_is_read_as_nothing(column, others, slip):
+    form, read = chosen(column, [*others, slip])
+    assert not form.decision.open or not form.decision.is_worth_asking
+    assert read[-1] is None
+    assert None not in read[:-1]
+    # Among a few cells it may be as right as any of them.
+    few, _ = chosen(column, [*others[:3], slip, slip])
+    assert few.decision.is_worth_asking
+
+
 @pytest.mark.parametrize(
     ("column", "cells", "open_between"),
     [
