@@ -74,11 +74,16 @@ def delimited(delimiter: str, *, start: bytes = b"", line_end: str = "\n") -> Wr
     """A writer of delimited text."""
 
     def write(header: Sequence[Any], rows: Sequence[Cells]) -> bytes:
-        text = io.StringIO()
-        csv.writer(text, delimiter=delimiter, lineterminator=line_end).writerows([header, *rows])
-        return start + text.getvalue().encode()
+        lines = (delimiter.join(_quoted(cell, delimiter) for cell in cells) for cells in [header, *rows])
+        return start + "".join(line + line_end for line in lines).encode()
 
     return write
+
+
+def _quoted(cell: Any, delimiter: str) -> str:
+    """A field, in marks where it needs them; Python's writer forgets the line end that is a carriage return alone."""
+    text = str(cell)
+    return '"' + text.replace('"', '""') + '"' if set(text) & {delimiter, '"', "\r", "\n"} else text
 
 
 def packed(write: Write) -> Write:

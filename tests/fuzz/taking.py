@@ -122,7 +122,8 @@ def outcomes(folder: Path, cases: Sequence[Case]) -> list[Outcome]:
     for number, case in enumerate(cases, start=1):
         taking = FewWords(store, KEY, Manifest(files=tuple(entries)), _silent, BLOCKS[number % len(BLOCKS)])
         outcome = Outcome(case)
-        found.append((outcome, taking))
+        kept: list[Any] = []
+        found.append((outcome, kept))
         with time_limit():
             try:
                 plans = taking.look_at(Source(Path(case.sample.name), case.content), layouts, None, None)
@@ -133,15 +134,15 @@ def outcomes(folder: Path, cases: Sequence[Case]) -> list[Outcome]:
                 outcome.refused = error
                 known_layouts(store.layouts)  # what was written for an answer can be read
                 continue
+        # The same bytes as in a file before are that file.
+        kept += [taking._known(plan) for plan in plans]
         entries += taking.entries
     with time_limit(SECONDS * (1 + len(entries) // 5)):
         fates = _fates(store, entries, layouts)
-    for outcome, taking in found:
-        if outcome.refused is None:
-            # The same bytes as in a file before are the same file; they were looked at there.
-            of_file = taking.entries or [taking.received.active[-1]] if taking.entries else []
-            outcome.received = sum(entry.rows for entry in of_file)
-            outcome.fates = fates.get(of_file[0].file_no, {}) if of_file else {}
+    for outcome, kept in found:
+        for entry in kept:
+            outcome.received += entry.rows
+            outcome.fates |= fates.get(entry.file_no, {})
     return [outcome for outcome, _ in found]
 
 
