@@ -146,7 +146,8 @@ def empty() -> None:
     """What a page says while there is no log."""
     answer(Told(NO_LOG))
     rests_on(
-        "To look around first: mendstat demo loads an invented firm's log and shows these pages with it."
+        "A file can also be given on the page “A new file”. To look around first: mendstat demo loads an invented firm's log "
+        "and shows these pages with it."
     )
 
 

@@ -30,7 +30,8 @@ OPTIONS: dict[str, str] = {
     "server.enableAgentApi": "false",
     "server.enableXsrfProtection": "true",
     "server.enableCORS": "true",
-    "server.maxUploadSize": "1",
+    # A file given to the page “A new file” stays in memory.
+    "server.maxUploadSize": "64",
     "browser.gatherUsageStats": "false",
     "browser.serverAddress": ADDRESS,
     "client.toolbarMode": "viewer",

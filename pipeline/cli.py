@@ -14,6 +14,7 @@ from typing import Any, NoReturn
 
 from pipeline.errors import MendstatError, WrongUseError
 
+STANDARD_INPUT = Path("-")
 DEFAULT_STORE = Path("mendstat-store")
 
 
@@ -115,8 +116,13 @@ def _add_demo(commands: Any) -> None:
 def _add_load(commands: Any) -> None:
     parser = _add(commands, "load", _load, "take one or more log files in")
     parser.add_argument(
-        "files", nargs="*", type=Path, metavar="FILE", help="CSV or .csv.gz; many at once if you like"
+        "files",
+        nargs="*",
+        type=Path,
+        metavar="FILE",
+        help="CSV, JSON, Parquet or a workbook; many at once if you like; - is standard input",
     )
+    parser.add_argument("--called", metavar="NAME", help="what to call a file that comes by standard input")
     parser.add_argument("--layout", metavar="NAME", help="read the files by this layout")
     for kind, says in (
         ("machines", "the machines under care"),
@@ -370,7 +376,7 @@ def _load(options: argparse.Namespace) -> None:
         )
     report = load(
         options.store,
-        options.files,
+        [_source(path, options.called) for path in options.files],
         layout=options.layout,
         **lists,
         key_path=options.key,
@@ -379,12 +385,20 @@ def _load(options: argparse.Namespace) -> None:
     print(report.text())
 
 
-def _recognise(options: argparse.Namespace) -> int:
+def _source(path: Path, called: str | None) -> Any:
+    """A file by its path; "-" is standard input, which is kept in memory only."""
     from pipeline.intake.source import Source
+
+    if path != STANDARD_INPUT:
+        return Source(path)
+    return Source(Path(called or "standard input"), sys.stdin.buffer.read())
+
+
+def _recognise(options: argparse.Namespace) -> int:
     from pipeline.recognition.recognising import recognise, write_layout
     from pipeline.recognition.telling import answer_in, told
 
-    found = recognise(Source(options.file), options.store)
+    found = recognise(_source(options.file, None), options.store)
     print(told(found))
     if found.is_known:
         return 0

@@ -153,6 +153,14 @@ def in_words(question: Question, path: Path, then: str) -> list[str]:
     return lines
 
 
+def with_answer(text: str, answer: Answer) -> str:
+    """A layout's text with the line of an answer in it; the line it answers by comes out of its comment."""
+    written = f"# {answer.line}    # {answer.means}"
+    if written in text:
+        return text.replace(written, f"{answer.line}    # {answer.means}", 1)
+    return _inserted(text, answer.table, [answer.line])
+
+
 def _comment(asks: str) -> list[str]:
     return [
         f"# QUESTION: {_on_one_line(asks)}",

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from dashboards.pages import (
+    a_new_file,
     at_the_machine,
     how_to_read,
     the_log,
@@ -32,5 +33,6 @@ PAGES: tuple[Page, ...] = (
     Page("What does not hold", "what-does-not-hold", what_does_not_hold.render),
     Page("At the machine", "at-the-machine", at_the_machine.render),
     Page("The log", "the-log", the_log.render),
+    Page("A new file", "a-new-file", a_new_file.render),
     Page("How to read the figures", "how-to-read", how_to_read.render),
 )

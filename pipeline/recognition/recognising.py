@@ -62,7 +62,7 @@ class Recognised:
         The layout, as TOML; "" where the file has one already.
     other_sheets : tuple of int
         Sheets of a workbook that are not like the others.
-    proposal : Proposal or None
+    proposal, sample : Proposal, Sample or None
         What stands behind it.
     """
 
@@ -74,6 +74,7 @@ class Recognised:
     text: str
     other_sheets: tuple[int, ...] = ()
     proposal: Proposal | None = None
+    sample: Sample | None = None
 
     @property
     def is_known(self) -> bool:
@@ -122,7 +123,15 @@ def recognise(source: Source, store_folder: Path) -> Recognised:
     ]
     text = draft(name, proposal.layout, sample.header.names, questions, remarks=remarks, below=below)
     return Recognised(
-        sample.name, name, sentences, read.shown, questions, text, sample.other_sheets, proposal
+        file=sample.name,
+        layout_name=name,
+        sentences=sentences,
+        rows=read.shown,
+        questions=questions,
+        text=text,
+        other_sheets=sample.other_sheets,
+        proposal=proposal,
+        sample=sample,
     )
 
 
@@ -135,11 +144,16 @@ def write_layout(found: Recognised, store_folder: Path, output: Path | None = No
     UnreadableError
         If it cannot be written, or would not be a layout.
     """
-    read_layout(found.text, found.layout_name)
-    path = output or Store(store_folder).layouts / f"{found.layout_name}.toml"
+    return write_text(found.text, found.layout_name, store_folder, output)
+
+
+def write_text(text: str, name: str, store_folder: Path, output: Path | None = None) -> Path:
+    """Write the text of a layout, as `write_layout` does."""
+    read_layout(text, name)
+    path = output or Store(store_folder).layouts / f"{name}.toml"
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        atomic.write_text(path, found.text)
+        atomic.write_text(path, text)
     except OSError as error:
         raise UnreadableError(
             f"{path} could not be written ({error.strerror}). Name another file with --output."
