@@ -232,4 +232,6 @@ def _without_idle(tour: Tour, limits: Limits, stock: Ints, least: float) -> Ints
         idle = np.flatnonzero((climb.stock > 0) & (losses < least))
         if not len(idle):
             return climb.stock
-        climb.add(int(idle[np.argmin(losses[idle])]), -1)
+        # A piece of each at once: one by one, every round would look at everything again.
+        for part in idle.tolist():
+            climb.add(part, -1)
