@@ -125,7 +125,7 @@ def clean_or_replace(con: duckdb.DuckDBPyConnection, question: Question) -> pl.D
     rows = [
         row
         for place, key in enumerate(keys)
-        for row in _rows(key, records.filter(pl.Series(at == place)), asked)
+        for row in verdict_rows(key, records.filter(pl.Series(at == place)), asked)
     ]
     names = (*names, "whose")
     if not rows:
@@ -165,7 +165,18 @@ def _balance(jobs: pl.DataFrame, days: int) -> list[dict[str, Any]]:
     return [{**row, "weighted": then["cleaned"]} for row, then in zip(before, after, strict=True)]
 
 
-def _rows(key: dict[str, Any], jobs: pl.DataFrame, asked: Asked) -> list[dict[str, Any]]:
+def verdict_rows(key: dict[str, Any], jobs: pl.DataFrame, asked: Asked) -> list[dict[str, Any]]:
+    """
+    The verdicts of one part, payer and currency; nothing where only one of the two was done.
+
+    Parameters
+    ----------
+    key : mapping
+        Group columns of the answer.
+    jobs : DataFrame
+        As `comparable_jobs` gives them.
+    asked : Asked
+    """
     side = jobs["side"].to_numpy()
     both = {CLEANED, REPLACED} <= set(side.tolist())
     base = {**key, **_same_everywhere(side, asked)}
