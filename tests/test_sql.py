@@ -15,6 +15,14 @@ def con():
         yield connection
 
 
+@pytest.fixture(autouse=True)
+def _fresh():
+    """What other tests have made ready does not count here, and what is drawn here does not count for them."""
+    sql._ready.cache_clear()
+    yield
+    sql._ready.cache_clear()
+
+
 def folder(monkeypatch, **texts):
     monkeypatch.setattr(sql, "load_folder", lambda _: {name: GRAIN + text for name, text in texts.items()})
 

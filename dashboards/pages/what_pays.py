@@ -12,6 +12,7 @@ from dashboards.questions import (
     earning,
     first_visits,
     fixed,
+    installations,
     second_visits,
     unpaid,
     waits,
@@ -22,6 +23,17 @@ def render() -> None:
     """Draw the page."""
     page_of(
         "What pays",
-        (comebacks, earning, cleaning, first_visits, second_visits, unpaid, waits, breakdowns, ageing),
+        (
+            comebacks,
+            earning,
+            cleaning,
+            first_visits,
+            second_visits,
+            unpaid,
+            installations,
+            waits,
+            breakdowns,
+            ageing,
+        ),
         instead=(fixed, barriers),
     )

@@ -15,6 +15,7 @@ from pipeline.measures.fix_payoff import fix_payoff
 from pipeline.measures.fixed_share import fixed_share, not_fixed_reasons
 from pipeline.measures.lines import Line
 from pipeline.measures.no_fault_found import no_fault_found
+from pipeline.measures.outside_causes import outside_causes
 from pipeline.measures.part_failure_rate import part_failure_rate
 from pipeline.measures.part_life import part_life
 from pipeline.measures.part_life_line import part_life_line
@@ -247,6 +248,18 @@ _ALL = (
         "ch. 13; unseen differences: VanderWeele and Ding (2017), Ann. Intern. Med. 167, 268-274 (from memory).",
         clean_or_replace,
         followed="Each job to the end of the guarantee or of the window (censored there), machines that leave competing.",
+    ),
+    Measure(
+        "outside-causes",
+        "Bad installations",
+        "share of jobs in which the installation was looked at",
+        "What does a bad installation cost?",
+        "Attended fault jobs in which the installation was looked at, and the share of them in which each cause outside the "
+        "machine was found. Beside it, per job with the cause, what was done for the same symptom on the machine within the "
+        "guarantee before: fixes, hours, hours nobody paid for, parts. It came before; whether it was for nothing is not shown.",
+        "Wilson (1927), JASA 22, 209-212.",
+        outside_causes,
+        followed="Jobs reported in the window; before each, as far back as the guarantee runs.",
     ),
     Measure(
         "safety-reports",

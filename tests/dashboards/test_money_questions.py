@@ -94,3 +94,14 @@ def test_payers_are_not_put_together():
     rows = payoffs({"by": ()}) + [{**row, "payer": "insurer"} for row in payoffs({"by": ()})[:1]]
     assert earning.commonest_purse(rows) == ("customer", "EUR")
     assert balance({"by": ()})[0]["weighted"] == 0.5
+
+
+def test_bad_installations_are_told_with_what_came_before_and_as_no_cause(fleet, page):
+    said = texts(page("what-pays"))
+    assert "Most surely “dishwasher: drain hose without rise”: 56 of 415" in said
+    assert (
+        "Before 70 such finds the machines had been fixed 21 times for the same complaint, in 21 hours."
+        in said
+    )
+    assert "Whether those fixes were for nothing is not known." in said
+    assert "Found in 1 more without a note that somebody looked." in said

@@ -38,6 +38,7 @@ def test_owner_is_answered_question_by_question(fleet, page):
         "How many jobs end at the first visit?",
         "Why was the first visit not enough?",
         "How many hours does nobody pay for?",
+        "What does a bad installation cost?",
         "How long are customers without their machine?",
         "Which parts break down most often?",
         "Do machines need us more often as they age?",

@@ -151,3 +151,13 @@ def test_way_of_failing_is_the_first_one_written_for_the_part():
         )
     )
     assert_table(con, "facts.part_mechanisms", "part_key | mechanism\nP1 | stuck")
+
+
+def test_fixes_of_the_same_symptom_within_the_guarantee_came_before_an_outside_cause():
+    header = f"{HEADER} | finding"
+    pump = [line(at, on=on) for at, on in (("A", "2026-02-01"), ("B", "2026-02-20"), ("old", "2025-10-01"))]
+    other = line("E", "2026-02-21", symptom="leaking", part_no="P2")
+    loop = line("C", "2026-03-01", action="correct installation", part_no="", part_cost="")
+    con = built("\n".join([header, *(f"{row} |" for row in (*pump, other)), f"{loop} | no high loop"]))
+    sql = "select j.job_id from facts.before_outside_causes as b join tables.jobs as j on j.job_no = b.earlier_job_no order by 1"
+    assert con.execute(sql).fetchall() == [("A",), ("B",)]

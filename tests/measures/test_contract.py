@@ -34,6 +34,7 @@ CASES = [
     ("unpaid-hours", Question()),
     ("fix-payoff", Question()),
     ("fix-payoff", Question(by=("unit_type", "symptom"), hour_costs=35.0, pricing="flat", flat_price=140.0)),
+    ("outside-causes", Question()),
     ("clean-or-replace", Question(hour_costs=35.0, customer_day=40.0)),
     ("clean-or-replace", Question(by=("mechanism",), hour_costs=35.0, pricing="labour credited on return")),
     ("repeat-visits", Question(by=("part_no", "mechanism"))),
