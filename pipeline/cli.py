@@ -71,6 +71,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_forget(commands)
     _add_symptom(commands)
     _add_toss(commands)
+    _add_pocket_sheet(commands)
     _add_dashboard(commands)
     return parser
 
@@ -352,6 +353,18 @@ def _add_toss(commands: Any) -> None:
     _printing(parser)
 
 
+def _add_pocket_sheet(commands: Any) -> None:
+    parser = _add(
+        commands,
+        "pocket-sheet",
+        _pocket_sheet,
+        "write what usually fixes each symptom to one page for a phone that needs no network",
+    )
+    parser.add_argument(
+        "--output", type=Path, metavar="F.html", help="where to write it (default pocket-sheet.html)"
+    )
+
+
 def _add_dashboard(commands: Any) -> None:
     parser = _add(commands, "dashboard", _dashboard, "show the pages in a browser on this machine")
     parser.add_argument("--port", type=int, default=8501, metavar="N")
@@ -631,6 +644,17 @@ def _back_test(options: argparse.Namespace) -> None:
     if options.format == "table" and options.output is None:
         print("\nChances given by this answer, by tenths, and how often it happened:")
         _show_rows(tried.calibration, options)
+
+
+def _pocket_sheet(options: argparse.Namespace) -> None:
+    from pipeline.pocket_sheet import write_pocket_sheet
+    from pipeline.store.folder import Store
+
+    path, found = write_pocket_sheet(Store(options.store), options.output)
+    print(
+        f"{path} written: {len(found.entries)} symptoms by kind of machine. Counts of fewer than ten jobs, and what would tell "
+        "them, are left out. Copy it to the phone; print it for one sheet a symptom."
+    )
 
 
 def _say_cautions(kind: str) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from dataclasses import dataclass
 from itertools import product
 
@@ -50,10 +51,10 @@ _UNIVERSES = {
         where date_diff('day', repeats.finished_on, windows.reports_complete_to) > 30""",
 }
 # A word that nothing has settled may be anything, a name too: it is counted as "other words".
-_KNOWN = """
-    create or replace temp table known as
+_KNOWN_WORDS = """
     select distinct column_name, meaning from normalise.meanings
     where rule in ('standard value', 'layout', 'shop''s vocabulary', 'vocabulary') and meaning is not null"""
+_KNOWN = f"create or replace temp table known as {_KNOWN_WORDS}"
 
 
 @dataclass(frozen=True)
@@ -112,6 +113,14 @@ def count_cells(con: duckdb.DuckDBPyConnection, tables: tuple[Shared, ...] = TAB
         for each in _sums(table, pairs, place):
             sums[(each.total, each.parts)] = each
     return Counted(tuple(counts), np.array(list(counts.values()), dtype=np.int64), tuple(sums.values()))
+
+
+def known_words(con: duckdb.DuckDBPyConnection) -> defaultdict[str, set[str]]:
+    """Meanings by column that somebody settled: the standard, a layout, the vocabulary."""
+    words: defaultdict[str, set[str]] = defaultdict(set)
+    for column, meaning in con.execute(_KNOWN_WORDS).fetchall():
+        words[column].add(meaning)
+    return words
 
 
 def _pairs(con: duckdb.DuckDBPyConnection, table: Shared) -> dict[tuple[str, str], int]:

@@ -41,7 +41,9 @@ def rounded(counts: Counts) -> Counts:
     return ROUNDED_TO * ((counts + SLACK) // ROUNDED_TO)
 
 
-def publishable(counts: Counts, sums: Sequence[Sum], threshold: int = THRESHOLD) -> Mask:
+def publishable(
+    counts: Counts, sums: Sequence[Sum], threshold: int = THRESHOLD, never: Sequence[int] = ()
+) -> Mask:
     """
     Choose the cells to publish.
 
@@ -53,6 +55,8 @@ def publishable(counts: Counts, sums: Sequence[Sum], threshold: int = THRESHOLD)
         Every total and what adds up to it; a cell may stand in many.
     threshold : int
         Smallest count that may be shown.
+    never : sequence of int
+        Cells that are not meant to be shown, however large: totals that are not printed tell nothing.
 
     Returns
     -------
@@ -62,13 +66,17 @@ def publishable(counts: Counts, sums: Sequence[Sum], threshold: int = THRESHOLD)
     """
     shown = counts >= threshold
     small = (counts > 0) & ~shown
+    shown[list(never)] = False
     groups = _sums_of(counts.size, sums)
     exposed = np.flatnonzero(small)
     while exposed.size:
         exposed = _exposed(counts, shown, sums, exposed, threshold)
         # Hiding a cell only loosens what can be worked out, so only cells that were still exposed are asked again.
-        for cell in exposed.tolist():
-            near = [sums[number] for number in groups[cell]]
+        for number, cell in enumerate(exposed.tolist()):
+            # What was hidden for another cell may have hidden this one too.
+            if number and not _exposed(counts, shown, sums, exposed[number : number + 1], threshold).size:
+                continue
+            near = [sums[at] for at in groups[cell]]
             # Where all its own neighbours are hidden already, one further along the chain of sums tells.
             if not _hide_one(near, counts, shown):
                 _hide_one(sums, counts, shown)

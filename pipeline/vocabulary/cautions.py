@@ -52,6 +52,13 @@ STOP = {
     "flood": "Flood. Make safe and stop: water off, electricity off before you step into water.",
     "burning smell": "Smell of burning. Make safe and stop: switch off at the supply and leave it off.",
 }
+# Before anybody leaves.
+AFTER_WORK = (
+    "Leak check: every joint that was opened, under water pressure.",
+    "Test run: a whole programme, or as much as shows that the fault is gone.",
+    "After work on the mains side: earth continuity and insulation tested as the local code asks, by whoever may.",
+    "Panels, earths and guards back where they were. Tell the customer what was found and done.",
+)
 AFTER_STOP = "No likely part is shown for this. It is for people licensed for it, and the machine stays off until they have found the cause."
 
 

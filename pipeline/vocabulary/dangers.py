@@ -47,6 +47,15 @@ def dangers_of(texts: pl.Series) -> pl.Series:
     return found.scatter(places, _read(texts.gather(places))) if len(places) else found
 
 
+def danger_rules() -> tuple[Mapping[str, str], str]:
+    """
+    The patterns by danger, and that of what only looks like one; for texts as `compared` writes them.
+
+    They are of the kind that every usual engine reads the same, so that a page without a server can use them too.
+    """
+    return _patterns(), _no_danger()
+
+
 def report_words() -> Mapping[str, str]:
     """The phrase that stands for each danger where the text itself is not kept."""
     return {

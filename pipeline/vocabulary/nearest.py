@@ -7,6 +7,8 @@ from collections.abc import Iterable, Mapping
 
 # Below that a wording is no suggestion.
 NEAR = 0.55
+# A meaning that much less near than the nearest is no suggestion either.
+BEHIND = 0.25
 # What each word of a wording that nobody typed costs.
 EXTRA = 0.06
 
@@ -39,7 +41,9 @@ def nearest(typed: str, wordings: Mapping[str, str], most: int = 6) -> list[str]
         score = likeness(words, wording.split())
         if score >= NEAR and score > best.get(meaning, 0.0):
             best[meaning] = score
-    return sorted(best, key=lambda meaning: (-best[meaning], meaning))[:most]
+    least = max(best.values(), default=0.0) - BEHIND
+    near = [meaning for meaning, score in best.items() if score >= least]
+    return sorted(near, key=lambda meaning: (-best[meaning], meaning))[:most]
 
 
 def likeness(typed: Iterable[str], wording: Iterable[str]) -> float:
