@@ -129,7 +129,7 @@ def _how(looked_at: int) -> list[str]:
         ),
         (
             "The answer compares the repairs a year in the younger and in the older half of the time that machines were "
-            "under our eyes. It says yes or no only where 20 machines stand in each half, the likely range of the "
+            "under our eyes. Compared are the ages at which 20 machines were there all along. It says yes or no only where the likely range of the "
             f"difference leaves out zero, and chance is ruled out after allowing for the {words.counted(looked_at, 'kind', 'kinds')} "
             "looked at (Benjamini-Hochberg)."
         ),

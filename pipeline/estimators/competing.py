@@ -66,6 +66,8 @@ class Probability(NamedTuple):
         and `value` below 1, the value is that of `followed_to`, a floor.
     is_by_unit : bool
         Whether the variance is the by-unit one.
+    units : int
+        Machines behind it; records, where machines do not repeat or are not given.
     """
 
     value: Floats
@@ -78,6 +80,7 @@ class Probability(NamedTuple):
     n: Ints
     followed_to: Ints
     is_by_unit: Bools
+    units: Ints
 
 
 def probability_by(
@@ -135,10 +138,10 @@ def probability_by(
     at_risk, n = at_risk_on(curves, d), entered_by(curves, d)
     known = n - by_group(curves, curves.censored * (curves.time < d[curves.group]))
     if by_unit is None:
-        is_by_unit = np.zeros(curves.groups, dtype=np.bool_)
+        is_by_unit, units = np.zeros(curves.groups, dtype=np.bool_), n
         n_eff = effective_size(value, variance, at_risk, n, known, at_least=at_risk)
     else:
-        is_by_unit = by_unit.repeats
+        is_by_unit, units = by_unit.repeats, np.where(by_unit.repeats, by_unit.units, n)
         variance = np.where(is_by_unit, by_unit.variance, variance)
         at_least = np.where(is_by_unit, by_unit.at_risk, at_risk)
         n_eff = effective_size(value, variance * small_sample(by_unit), at_risk, n, known, at_least=at_least)
@@ -146,7 +149,9 @@ def probability_by(
         n_eff = np.where(is_by_unit & (by_unit.units == 1), np.minimum(n_eff, 1.0), n_eff)
     low, high = wilson(n_eff * value, n_eff, level)
     events = by_group(curves, hits * is_inside).astype(np.int64)
-    return Probability(value, low, high, n_eff, variance, events, at_risk, n, followed_to(curves), is_by_unit)
+    return Probability(
+        value, low, high, n_eff, variance, events, at_risk, n, followed_to(curves), is_by_unit, units
+    )
 
 
 def effective_size(

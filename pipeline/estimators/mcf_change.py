@@ -25,6 +25,7 @@ class Change(NamedTuple):
         Two-sided p-value of "no change", from the same t; 1 where nothing can be known.
     early_machines, late_machines : int
         Machines under observation at some age of each stretch.
+    early_events, late_events : int
     """
 
     early: float
@@ -35,6 +36,38 @@ class Change(NamedTuple):
     p: float
     early_machines: int
     late_machines: int
+    early_events: int
+    late_events: int
+
+
+def longest_stretch(windows: Windows, at_least: int) -> tuple[float, float] | None:
+    """
+    Find the longest stretch of ages at which so many machines are under observation all along.
+
+    It depends on the machines alone and not on what happened to them: a stretch that ended before an event would have
+    too few events.
+
+    Parameters
+    ----------
+    windows : Windows
+        One row a machine; `group` is not looked at.
+    at_least : int
+
+    Returns
+    -------
+    (start, end) or None
+        They are at risk for start < age <= end; the first of equal stretches; None where there never are so many.
+    """
+    entry, leave = np.asarray(windows.entry, dtype=np.float64), np.asarray(windows.exit, dtype=np.float64)
+    ages = np.unique(np.concatenate([entry, leave]))
+    # Between two ages at which somebody comes or goes the number stays as it is.
+    has_enough = np.append(_between(np.sort(entry), np.sort(leave), ages[1:]) >= at_least, False)
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], has_enough])))
+    if not edges.size:
+        return None
+    begins, ends = ages[edges[::2]], ages[edges[1::2]]
+    longest = int(np.argmax(ends - begins))
+    return float(begins[longest]), float(ends[longest])
 
 
 def change_with_age(
@@ -99,7 +132,9 @@ def change_with_age(
     if m > 1 and variance > 0.0:
         half = float(stats.t.ppf(0.5 + level / 2.0, m - 1)) * variance**0.5
         p = 2.0 * float(stats.t.sf(abs(value) / variance**0.5, m - 1))
-    return Change(early, late, value, value - half, value + half, p, int(is_early.sum()), int(is_late.sum()))
+    machines = int(is_early.sum()), int(is_late.sum())
+    events = int((time <= split).sum()), int((time > split).sum())
+    return Change(early, late, value, value - half, value + half, p, *machines, *events)
 
 
 def _between(entries: Floats, exits: Floats, ages: Floats) -> Ints:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
+from scipy import stats
 
 from pipeline.estimators.arrays import Bools, Floats, Ints, floats_of, normal_quantile, quotient
 from pipeline.estimators.curves import Curves
@@ -163,7 +164,9 @@ def restricted_mean(
     causes : sequence of int
         Causes taken together; all of them for the mean event-free time.
     level : float
-        Confidence level; normal limits, kept within 0 … tau.
+        Confidence level; limits on the scale of log(mean / (tau - mean)), which keeps them within 0 … tau and lets
+        them lean as the times do, with Student's t of n - 1 degrees of freedom. (On simulated logs symmetric normal
+        limits held the truth in 85 % with 12 jobs and in 91 % with 30, these in 93 and 93; the study of section 6.)
     by_unit : Records, optional
         The records the curves were built from (`checked_records`); in groups where units repeat the variance
         is the by-unit one times `small_sample`.
@@ -191,22 +194,39 @@ def restricted_mean(
     weight = np.maximum(limit - curves.time, 0.0)
     value = np.clip(limit - by_group(curves, increments(curves, hits, weight)), 0.0, limit)
     variance = aalen_variance(curves, hits, weight)
+    repeats = np.zeros(curves.groups, dtype=np.bool_)
     if by_unit is not None:
-        variance = _by_unit(curves, by_unit, causes, weight, variance)
-    half = normal_quantile(level) * np.sqrt(variance)
-    is_known = variance > 0.0
-    low = np.where(is_known, np.maximum(value - half, 0.0), 0.0)
-    high = np.where(is_known, np.minimum(value + half, limit), limit)
+        variance, repeats = _by_unit(curves, by_unit, causes, weight, variance)
+    low, high = _logit_limits(value, limit, np.sqrt(variance), _quantile_of_t(curves, repeats, level))
     is_complete = (followed_to(curves) >= limit) | _is_exhausted(curves)
     return RestrictedMean(value, low, high, variance, is_complete)
 
 
 def _by_unit(
     curves: Curves, records: Records, causes: Sequence[int], weight: Floats, variance: Floats
-) -> Floats:
+) -> tuple[Floats, Bools]:
+    """Return the variance by unit, made larger for few of them, where units repeat; and where they do."""
     influence = influences(curves, records, causes, weight)
     units = over_units(curves.groups, records, influence, np.zeros(len(records.group), dtype=np.bool_))
-    return np.where(units.repeats, units.variance * small_sample(units), variance)
+    return np.where(units.repeats, units.variance * small_sample(units), variance), units.repeats
+
+
+def _quantile_of_t(curves: Curves, has_allowance: Bools, level: float) -> Floats:
+    """Return the quantile for each group: of t by its records, where the variance does not allow for few of them yet."""
+    records = curves.start + by_group(curves, curves.entered)
+    wide = np.asarray(stats.t.ppf(0.5 + level / 2.0, np.maximum(records - 1.0, 1.0)), dtype=np.float64)
+    return np.where(has_allowance, normal_quantile(level), wide)
+
+
+def _logit_limits(value: Floats, limit: float, se: Floats, q: Floats) -> tuple[Floats, Floats]:
+    inside = (se > 0.0) & (value > 0.0) & (value < limit)
+    at = np.where(inside, value, limit / 2.0)
+    # A range that reaches either end makes the exponent huge, and the limit that end itself.
+    shift = np.exp(np.minimum(q * se * limit / (at * (limit - at)), 700.0))
+    odds = at / (limit - at)
+    low = np.where(inside, limit * odds / (odds + shift), 0.0)
+    high = np.where(inside, limit / (1.0 + quotient(1.0, odds * shift)), limit)
+    return low, high
 
 
 def _is_exhausted(curves: Curves) -> Bools:

@@ -33,6 +33,14 @@ PROPORTION_MAX_WIDTH = 0.30
 RATE_MIN_EVENTS = 3
 RATE_ENOUGH_EVENTS = 10
 
+# Means added up over ages: `enough` only where 20 machines are there all along. On simulated fleets whose line went
+# down to 5 … 9 machines the interval held the truth in 88 to 93 %, to 10 … 19 in 91 to 95, from 20 on in 93 to 96.
+AGE_ENOUGH_AT_RISK = 20
+
+# Probabilities where machines repeat: `enough` only from 30 machines on. With 15 to 30 machines and frailty, ranges
+# that came out narrow enough held the truth in 76 to 92 % only: they were narrow by chance.
+PROPORTION_ENOUGH_UNITS = 30
+
 # Means of times and money, by values: our own rule, in step with that of proportions; from 30 values on the
 # interval comes from the bootstrap, below from the log-normal.
 MEAN_MIN_N = 10
@@ -46,7 +54,9 @@ COMPARISON_MIN_N = 20
 SLACK = 1e-9
 
 
-def proportion_sample(n_eff: ArrayLike, low: ArrayLike, high: ArrayLike) -> NDArray[np.str_]:
+def proportion_sample(
+    n_eff: ArrayLike, low: ArrayLike, high: ArrayLike, units: ArrayLike | None = None
+) -> NDArray[np.str_]:
     """
     Judge a proportion or probability.
 
@@ -56,11 +66,13 @@ def proportion_sample(n_eff: ArrayLike, low: ArrayLike, high: ArrayLike) -> NDAr
         Effective sample size (n, where all were followed).
     low, high : array_like, same shape
         Limits of its interval, shares.
+    units : array_like of int, same shape, optional
+        Machines behind it; without, they do not repeat.
 
     Returns
     -------
     array of str
-        n_eff < 10 'too few'; below 30, or an interval wider than 0.30, 'rough'; else 'enough'.
+        n_eff < 10 'too few'; below 30, an interval wider than 0.30, or fewer than 30 machines, 'rough'; else 'enough'.
 
     Raises
     ------
@@ -69,7 +81,36 @@ def proportion_sample(n_eff: ArrayLike, low: ArrayLike, high: ArrayLike) -> NDAr
     """
     n = floats_of("n_eff", n_eff, at_least=0.0) + SLACK
     width = floats_of("high", high) - floats_of("low", low) - SLACK
-    return _words(n < PROPORTION_MIN_N, (n < PROPORTION_ENOUGH_N) | (width > PROPORTION_MAX_WIDTH))
+    is_rough = (n < PROPORTION_ENOUGH_N) | (width > PROPORTION_MAX_WIDTH)
+    if units is not None:
+        is_rough |= ints_of("units", units, at_least=0) < PROPORTION_ENOUGH_UNITS
+    return _words(n < PROPORTION_MIN_N, is_rough)
+
+
+def age_sample(events: ArrayLike, at_risk: ArrayLike) -> NDArray[np.str_]:
+    """
+    Judge a mean added up over ages.
+
+    Parameters
+    ----------
+    events : array_like of int, any shape
+        Events counted so far.
+    at_risk : array_like of int, same shape
+        Fewest machines under observation on the way.
+
+    Returns
+    -------
+    array of str
+        As `rate_sample`, but no more than 'rough' with fewer than 20 machines at some age.
+
+    Raises
+    ------
+    ValueError
+        If a count is negative or not whole.
+    """
+    words = rate_sample(events)
+    few = ints_of("at_risk", at_risk, at_least=0) < AGE_ENOUGH_AT_RISK
+    return np.where(few & (words == ENOUGH), ROUGH, words)
 
 
 def rate_sample(events: ArrayLike) -> NDArray[np.str_]:

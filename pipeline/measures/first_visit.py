@@ -168,7 +168,7 @@ def _row(
 ) -> dict[str, Any]:
     low, high, n_eff = 1 - float(strict.high[at]), 1 - float(strict.low[at]), float(strict.n_eff[at])
     short = int(strict.followed_to[at]) < question.days + 1 and float(strict.value[at]) < 1.0
-    sample = TOO_FEW if short else str(proportion_sample(n_eff, low, high))
+    sample = TOO_FEW if short else str(proportion_sample(n_eff, low, high, int(strict.units[at])))
     return {
         **key,
         **share_row(counted["fixed"], counted["needed"], question.level),

@@ -230,7 +230,10 @@ def _counts(
     days, jobs = asked.terms.guarantee_days, len(piece["time"])
     q, low, high = float(returns.value[at]), float(returns.low[at]), float(returns.high[at])
     short = int(returns.followed_to[at]) < days and q < 1.0
-    words = {str(mean_sample(known)), str(proportion_sample(float(returns.n_eff[at]), low, high))}
+    words = {
+        str(mean_sample(known)),
+        str(proportion_sample(float(returns.n_eff[at]), low, high, int(returns.units[at]))),
+    }
     together = int(piece["is_together"].sum())
     return {
         "unit": "money an hour, after returns",

@@ -117,7 +117,11 @@ def repeats_of(followed: pl.DataFrame, groups: int, question: Question) -> list[
 def _repeat(estimate: Probability, at: int, question: Question) -> dict[str, Any]:
     value, low, high = float(estimate.value[at]), float(estimate.low[at]), float(estimate.high[at])
     short = int(estimate.followed_to[at]) < question.days and value < 1.0
-    sample = TOO_FEW if short else str(proportion_sample(float(estimate.n_eff[at]), low, high))
+    sample = (
+        TOO_FEW
+        if short
+        else str(proportion_sample(float(estimate.n_eff[at]), low, high, int(estimate.units[at])))
+    )
     return {
         "value_repeat": None if sample == TOO_FEW else value,
         "low_repeat": low,

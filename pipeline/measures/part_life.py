@@ -108,7 +108,9 @@ def _row(key: dict[str, Any], at: int, lives: _Lives, question: Question, bounds
         "denominator": int(asked.n[at]),
         "unit": f"probability that the part is worked on again within {question.days} days",
         "level": question.level,
-        "sample": "too few" if short else str(proportion_sample(float(asked.n_eff[at]), low, high)),
+        "sample": "too few"
+        if short
+        else str(proportion_sample(float(asked.n_eff[at]), low, high, int(asked.units[at]))),
         "basis": "listed machines installed within the window"
         if is_first
         else "parts fixed on known machines",

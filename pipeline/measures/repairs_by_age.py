@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from pipeline.errors import CannotAnswerError
 from pipeline.estimators.mcf import MIN_AT_RISK, read_at
-from pipeline.estimators.sample import rate_sample
+from pipeline.estimators.sample import age_sample
 from pipeline.measures.age_change import change_columns
 from pipeline.measures.ageing import DAYS_A_YEAR, Curves, ageing, machines_at
 from pipeline.measures.question import Question
@@ -77,7 +77,8 @@ def _rows(at: int, curves: Curves, change: dict[str, Any], level: float) -> list
     begin, end = curves.count.offsets[at], curves.count.offsets[at + 1]
     seen = np.searchsorted(curves.count.time[begin:end], ages, side="right")
     so_far = np.concatenate([[0.0], np.cumsum(curves.count.amount[begin:end])])[seen]
-    samples = rate_sample(so_far)
+    fewest = np.concatenate([at_risk[:1], np.minimum.accumulate(curves.count.at_risk[begin:end])])[seen]
+    samples = age_sample(so_far, np.minimum(fewest, at_risk))
     same = {**curves.keys[at], **_same_in_every_row(curves, change, level), "denominator": len(entry)}
     return [
         {

@@ -158,7 +158,7 @@ def _row(
         "unit": f"probability of a repeat within {question.days} days"
         + (" (same fault)" if question.kind == "same-fault" else ""),
         "level": question.level,
-        "sample": "too few" if short else str(proportion_sample(n_eff, low, high)),
+        "sample": "too few" if short else str(proportion_sample(n_eff, low, high, int(estimate.units[at]))),
         "basis": "fixed jobs on known machines",
         "note": note,
         "mature_numerator": int(mature[0][at]),

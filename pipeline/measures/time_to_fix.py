@@ -14,6 +14,7 @@ from pipeline.estimators.bootstrap import bootstrap_t_mean
 from pipeline.estimators.competing import CENSORED, curves_from_records
 from pipeline.estimators.jackknife import checked_records
 from pipeline.estimators.lognormal import fit_lognormal, lognormal_mean
+from pipeline.estimators.rates import ROBUST_MIN_EVENTS, exact_rate
 from pipeline.estimators.restricted import quantile, restricted_mean
 from pipeline.estimators.sample import MEAN_ENOUGH_N, mean_sample
 from pipeline.measures.groups import WORK, Grouping, job_grouping, positions
@@ -103,7 +104,7 @@ def _means(
     bounds, names = bounds_of(con, question), grouping_of(question).names
     keys, at = positions(records, names)
     x = records["x"].to_numpy()
-    low, high = _mean_with_interval(at, records["unit"].to_numpy(), x, len(keys), question.level)
+    low, high, notes = _mean_with_interval(at, records["unit"].to_numpy(), x, len(keys), question)
     ends = np.cumsum(np.bincount(at, minlength=len(keys)))
     # Sorted once by group and value, each group is a slice and each quantile a position.
     pieces = np.split(x[np.lexsort((x, at))], ends[:-1])
@@ -116,9 +117,7 @@ def _means(
             "numerator": float(piece.sum()),
             "denominator": len(piece),
             "sample": str(mean_sample(len(piece))),
-            "note": ""
-            if len(piece) >= MEAN_ENOUGH_N
-            else "interval from a log-normal shape (fewer than 30 jobs)",
+            "note": notes[place],
             **{name: float(piece[_position(len(piece), tenths)]) for name, tenths in QUANTILES},
             **_same_everywhere(unit, basis, question, bounds),
         }
@@ -133,24 +132,43 @@ def _position(n: int, tenths: int) -> int:
 
 
 def _mean_with_interval(
-    at: NDArray[Any], unit: NDArray[Any], x: NDArray[Any], groups: int, level: float
-) -> tuple[NDArray[Any], NDArray[Any]]:
-    """Bootstrap-t by machine from 30 jobs on; below, the interval of a log-normal mean (times of zero count as half a unit)."""
+    at: NDArray[Any], unit: NDArray[Any], x: NDArray[Any], groups: int, question: Question
+) -> tuple[NDArray[Any], NDArray[Any], list[str]]:
+    """Limits, and how they were found: bootstrap-t by machine from 30 jobs on; below, what `_few` gives."""
     pairs, place = np.unique(np.column_stack([at, unit]), axis=0, return_inverse=True)
     place = place.reshape(-1)
-    by_unit = bootstrap_t_mean(
-        pairs[:, 0], np.bincount(place, weights=x), np.bincount(place), groups=groups, level=level, seed=SEED
-    )
-    logs = np.log(np.maximum(x, 0.5))
+    totals, counts = np.bincount(place, weights=x), np.bincount(place)
+    by_unit = bootstrap_t_mean(pairs[:, 0], totals, counts, groups=groups, level=question.level, seed=SEED)
     n = np.bincount(at, minlength=groups)
-    fit = fit_lognormal(
-        n,
-        np.bincount(at, weights=logs, minlength=groups),
-        np.bincount(at, weights=logs * logs, minlength=groups),
-    )
-    shape = lognormal_mean(fit, level)
-    is_large = n >= MEAN_ENOUGH_N
-    return np.where(is_large, by_unit.low, shape.low), np.where(is_large, by_unit.high, shape.high)
+    few = _further_visits if question.clock == "visits" else _lognormal
+    low, high, is_few, how = few(at, x, n, question.level)
+    notes = [how if each else "" for each in is_few]
+    return np.where(is_few, low, by_unit.low), np.where(is_few, high, by_unit.high), notes
+
+
+_Few = tuple[NDArray[Any], NDArray[Any], NDArray[np.bool_], str]
+
+
+def _lognormal(at: NDArray[Any], x: NDArray[Any], n: NDArray[Any], level: float) -> _Few:
+    """Below 30 jobs: the interval of a log-normal mean (times of zero count as half a unit)."""
+    logs = np.log(np.maximum(x, 0.5))
+    sums = (np.bincount(at, weights=each, minlength=len(n)) for each in (logs, logs * logs))
+    shape = lognormal_mean(fit_lognormal(n, *sums), level)
+    how = f"interval from a log-normal shape (fewer than {MEAN_ENOUGH_N} jobs)"
+    return shape.low, shape.high, n < MEAN_ENOUGH_N, how
+
+
+def _further_visits(at: NDArray[Any], x: NDArray[Any], n: NDArray[Any], level: float) -> _Few:
+    """
+    Below 30 jobs or 10 further visits: one visit and the exact interval of the further ones a job.
+
+    A log-normal shape held the true mean of simulated visits in 79 % with 20 jobs, this in 96 %; and where no job
+    needed a further visit, drawing jobs again says that none ever will.
+    """
+    further = np.bincount(at, weights=np.round(x) - 1.0, minlength=len(n)).astype(np.int64)
+    rate = exact_rate(further, n, level)
+    is_few = (n < MEAN_ENOUGH_N) | (further < ROBUST_MIN_EVENTS)
+    return 1.0 + rate.low, 1.0 + rate.high, is_few, "exact Poisson interval of the further visits"
 
 
 def _restored(con: duckdb.DuckDBPyConnection, question: Question) -> pl.DataFrame:

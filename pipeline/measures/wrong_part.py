@@ -152,7 +152,7 @@ def _row(
         "denominator": int(estimate.n[at]),
         "unit": f"probability that another part cured the same symptom within {days} days",
         "level": question.level,
-        "sample": TOO_FEW if short else str(proportion_sample(n_eff, low, high)),
+        "sample": TOO_FEW if short else str(proportion_sample(n_eff, low, high, int(estimate.units[at]))),
         "basis": "parts worked on in fixed jobs, machine and symptom known",
         "note": with_note(
             f"left out in all, without a known machine or symptom: {left_out}" if left_out else "",

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from pipeline.estimators.mcf import Happenings, Windows, mean_cumulative
-from pipeline.estimators.mcf_change import change_with_age
+from pipeline.estimators.mcf_change import change_with_age, longest_stretch
 
 WINDOWS = Windows([0, 0, 0, 0], [0, 0, 2, 5], [10, 6, 10, 10])
 EVENTS = Happenings([0, 0, 1, 2, 2, 3, 3], [1, 7, 4, 4, 8, 9, 10])
@@ -47,3 +47,11 @@ def test_machines_that_are_all_alike_say_nothing():
 def test_ages_out_of_order_are_refused():
     with pytest.raises(ValueError, match="start < split < end"):
         change_with_age(WINDOWS, EVENTS, start=5, split=5, end=10)
+
+
+def test_longest_stretch_with_enough_machines_does_not_look_at_events():
+    windows = Windows([0] * 5, [0, 0, 3, 5, 5], [2, 4, 12, 9, 20])
+    # Two are there on (0, 2], (3, 4] and (5, 12]; three on (5, 9].
+    assert longest_stretch(windows, 2) == (5, 12)
+    assert longest_stretch(windows, 3) == (5, 9)
+    assert longest_stretch(windows, 4) is None

@@ -6,7 +6,14 @@ import numpy as np
 import pytest
 
 from pipeline.estimators.proportions import wilson
-from pipeline.estimators.sample import band_of, can_tell, mean_sample, proportion_sample, rate_sample
+from pipeline.estimators.sample import (
+    age_sample,
+    band_of,
+    can_tell,
+    mean_sample,
+    proportion_sample,
+    rate_sample,
+)
 
 
 @pytest.mark.parametrize(
@@ -70,3 +77,13 @@ def test_what_cannot_be_is_refused_by_name():
         proportion_sample(-1, 0, 1)
     with pytest.raises(ValueError, match="events must be whole"):
         rate_sample(2.5)
+
+
+def test_a_probability_from_machines_that_repeat_needs_thirty_of_them():
+    assert list(proportion_sample([40, 40], [0.1, 0.1], [0.3, 0.3], [29, 30])) == ["rough", "enough"]
+    # However few machines: where the effective size reaches ten, a value is given.
+    assert proportion_sample(10, 0.1, 0.3, 4) == "rough"
+
+
+def test_a_mean_over_ages_needs_twenty_machines_at_each_of_them():
+    assert list(age_sample([2, 12, 12, 5], [50, 19, 20, 50])) == ["too few", "rough", "enough", "rough"]

@@ -118,7 +118,7 @@ def probability(
         estimate.high,
         float((np.isin(true.cause, causes) & (true.time <= day)).mean()),
         estimate.n_eff,
-        proportion_sample(estimate.n_eff, estimate.low, estimate.high),
+        proportion_sample(estimate.n_eff, estimate.low, estimate.high, estimate.units),
         naive,
     )
 

@@ -18,9 +18,11 @@ from pipeline.estimators.mcf import (
     mean_cumulative,
     read_at,
 )
-from pipeline.estimators.mcf_change import change_with_age
+from pipeline.estimators.mcf_change import longest_stretch
 from pipeline.estimators.rates import UnitSums, rate_ratio, unit_rate
-from pipeline.estimators.sample import rate_sample
+from pipeline.estimators.sample import COMPARISON_MIN_N, age_sample, can_tell, rate_sample
+from pipeline.measures.age_change import _compared
+from pipeline.measures.ageing import Curves
 
 from .fleets import WINDOW, YEAR, Events, Fleet, events_of, fleet, mixed_up, seen
 from .scoring import Answers
@@ -191,62 +193,71 @@ def watched(rng: np.random.Generator, setting: Ageing, reps: int) -> Watched:
     return Watched(Windows(machines.rep, first - 1, last), Happenings(unit, age), reps)
 
 
-def _readings(found: Watched, setting: Ageing, years: float):
+@dataclass(frozen=True)
+class Read:
+    """Mean by an age in each replicate; the truth is not a number where the line has ended before."""
+
+    reading: Reading
+    truth: NDArray[np.float64]
+    fewest: NDArray[np.int64]
+
+
+def _read(found: Watched, setting: Ageing, years: float) -> Read:
     since = np.maximum(first_age_at_risk(found.windows, groups=found.reps, at_least=MIN_AT_RISK), 0.0)
     curve = mean_cumulative(found.windows, found.happenings, groups=found.reps, min_at_risk=MIN_AT_RISK)
     age = np.floor(years * YEAR)
     read = [read_at(curve, rep, [age], MIN_AT_RISK) for rep in range(found.reps)]
-    value, low, high = (
-        np.array([getattr(each, name)[0] for each in read]) for name in ("value", "low", "high")
-    )
+    columns = (np.array([getattr(each, name)[0] for each in read]) for name in Reading._fields)
     truth = setting.mean(np.full(found.reps, age + 1)) - setting.mean(np.where(since > 0, since + 1, 0.0))
-    return value, low, high, np.where(_line_reaches(found, since, age), truth, np.nan)
+    fewest = _fewest(found, since, age)
+    return Read(Reading(*columns), np.where(fewest >= MIN_AT_RISK, truth, np.nan), fewest)
 
 
-def _line_reaches(found: Watched, since: NDArray[np.float64], age: float) -> NDArray[np.bool_]:
-    """Whether five machines or more were there all the way: where fewer are, nothing is printed."""
+def _fewest(found: Watched, since: NDArray[np.float64], age: float) -> NDArray[np.int64]:
+    """Fewest machines there on the way: it is lowest at the end of somebody's stay, and at the beginning."""
     group, entry, leave = (np.asarray(column) for column in found.windows)
     by_group = np.searchsorted(group, np.arange(found.reps + 1))
-    reaches = np.zeros(found.reps, dtype=bool)
+    fewest = np.zeros(found.reps, dtype=np.int64)
     for rep in range(found.reps):
         mine = slice(by_group[rep], by_group[rep + 1])
-        ends = np.append(leave[mine] + 1, age)
+        ends = np.concatenate([leave[mine] + 1, [since[rep] + 1, age]])
         ends = ends[(ends > since[rep]) & (ends <= age)]
         here = np.searchsorted(np.sort(entry[mine]), ends) - np.searchsorted(np.sort(leave[mine]), ends)
-        reaches[rep] = since[rep] < age and bool((here >= MIN_AT_RISK).all())
-    return reaches
+        fewest[rep] = here.min(initial=0 if since[rep] >= age else 10**6)
+    return fewest
 
 
 def repairs_by(rng: np.random.Generator, setting: Ageing, reps: int, *, years: float) -> Answers:
     """Mean repairs by an age. Naive: repairs seen by that age, over all machines that ever were seen before it."""
     found = watched(rng, setting, reps)
-    value, low, high, truth = _readings(found, setting, years)
+    read = _read(found, setting, years)
     group = np.asarray(found.windows.group)
     by_then = np.asarray(found.happenings.time) <= years * YEAR
     events = np.bincount(group[found.happenings.unit], weights=by_then, minlength=reps)
     came = np.bincount(group, weights=np.asarray(found.windows.entry) < years * YEAR, minlength=reps)
-    return Answers(value, low, high, truth, events, rate_sample(events), events / np.maximum(came, 1))
-
-
-def difference_by(rng: np.random.Generator, setting: Ageing, reps: int, *, years: float) -> Answers:
-    """Two groups with the same truth: the difference of their means is nought; bias is given of the first mean."""
-    both = [_readings(watched(rng, setting, reps), setting, years) for _ in range(2)]
-    apart = mcf_difference(Reading(*both[0][:3]), Reading(*both[1][:3]))
-    # Counted from an age of their own each: the true difference is that of the two starts.
-    truth = both[0][3] - both[1][3]
-    shift = both[0][3]
     return Answers(
-        apart.value + shift,
-        apart.low + shift,
-        apart.high + shift,
-        truth + shift,
-        np.full(reps, 99.0),
-        np.full(reps, "enough"),
+        *read.reading, read.truth, events, age_sample(events, read.fewest), events / np.maximum(came, 1)
     )
 
 
+def difference_by(rng: np.random.Generator, setting: Ageing, reps: int, *, years: float) -> Answers:
+    """Two groups alike: the difference of their means, to which the mean of the first is added so that bias is relative."""
+    first, second = (_read(watched(rng, setting, reps), setting, years) for _ in range(2))
+    apart = mcf_difference(first.reading, second.reading)
+    # Counted from an age of their own each: the true difference is that of the two starts.
+    truth = first.truth - second.truth + first.truth
+    fewest = np.minimum(first.fewest, second.fewest)
+    columns = (column + first.truth for column in apart)
+    return Answers(*columns, truth, fewest.astype(float), age_sample(np.full(reps, 99), fewest))
+
+
 def change(rng: np.random.Generator, setting: Ageing, reps: int) -> Answers:
-    """Repairs a year from 6 to 12 years less those up to 6. Naive: the same from counts over machines, without their ages at entry."""
+    """
+    Repairs a year in the older half of the time under observation less those in the younger, as the measure has it.
+
+    Naive: repairs a machine and year of the log, machines older than six years less the younger ones counted by the age
+    they have at the end.
+    """
     found = watched(rng, setting, reps)
     group, entry, leave = (np.asarray(column) for column in found.windows)
     unit, time = np.asarray(found.happenings.unit), np.asarray(found.happenings.time)
@@ -254,28 +265,39 @@ def change(rng: np.random.Generator, setting: Ageing, reps: int) -> Answers:
     order = np.argsort(group[unit], kind="stable")
     unit, time = unit[order], time[order]
     bounds = np.searchsorted(group[unit], np.arange(reps + 1))
-    start, split, end = -1.0, 6 * YEAR, 12 * YEAR
-    rows = []
+    rows = np.full((reps, 5), np.nan)
     for rep in range(reps):
-        mine = slice(rep * size, (rep + 1) * size)
-        events = slice(bounds[rep], bounds[rep + 1])
-        rows.append(
-            change_with_age(
-                Windows(group[mine] * 0, entry[mine], leave[mine]),
-                Happenings(unit[events] - rep * size, time[events]),
-                start=start,
-                split=split,
-                end=end,
-            )
+        mine, events = slice(rep * size, (rep + 1) * size), slice(bounds[rep], bounds[rep + 1])
+        one = _curves(
+            Windows(group[mine] * 0, entry[mine], leave[mine]), unit[events] - rep * size, time[events]
         )
-    truth = setting.mean(np.array([end + 1]))[0] - setting.mean(np.array([split + 1]))[0]
-    truth = truth / (end - split) - setting.mean(np.array([split + 1]))[0] / (split - start)
-    columns = [np.array([getattr(row, name) for row in rows]) * YEAR for name in ("value", "low", "high")]
-    early = np.bincount(group[unit], weights=time <= split, minlength=reps) / size / (split / YEAR)
-    late = (
-        np.bincount(group[unit], weights=(time > split) & (time <= end), minlength=reps)
-        / size
-        / (split / YEAR)
-    )
+        compared = _compared(one, 0, 0.95)
+        if compared is not None:
+            got, split, end = compared
+            start, _ = longest_stretch(one.windows, COMPARISON_MIN_N)
+            told = can_tell(got.early_machines, got.late_machines, 1.0, 2.0)
+            rows[rep] = (got.value, got.low, got.high, _true_change(setting, start, split, end), told)
+    old = (leave > 6 * YEAR).astype(float)
+    per = np.bincount(unit, minlength=len(entry))
+    naive = [
+        np.bincount(group, weights=per * kind, minlength=reps)
+        / np.maximum(np.bincount(group, weights=kind, minlength=reps), 1)
+        / (WINDOW / YEAR)
+        for kind in (old, 1 - old)
+    ]
+    value, low, high, truth = (rows[:, column] * YEAR for column in range(4))
+    sample = np.where(rows[:, 4] == 1, "enough", "too few")
     counts = np.bincount(group[unit], minlength=reps).astype(float)
-    return Answers(*columns, truth * YEAR, counts, rate_sample(counts), late - early)
+    return Answers(value, low, high, truth, counts, sample, naive[0] - naive[1])
+
+
+def _curves(windows: Windows, unit: NDArray[np.int64], time: NDArray[np.float64]) -> Curves:
+    """One replicate as the measure has it; what the comparison does not look at is left out."""
+    since = first_age_at_risk(windows, groups=1, at_least=MIN_AT_RISK)
+    return Curves([{}], windows, Happenings(unit, time), None, None, since, "", None, "", 0)
+
+
+def _true_change(setting: Ageing, start: float, split: float, end: float) -> float:
+    # An age of whole days takes in the day itself.
+    low, middle, high = (setting.mean(np.array([np.floor(age) + 1.0]))[0] for age in (start, split, end))
+    return (high - middle) / (end - split) - (middle - low) / (split - start)

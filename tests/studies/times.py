@@ -7,13 +7,14 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from pipeline.estimators.bootstrap import bootstrap_figures, bootstrap_t_mean
+from pipeline.estimators.bootstrap import bootstrap_figures
 from pipeline.estimators.competing import CENSORED, curves_from_records
 from pipeline.estimators.jackknife import checked_records
-from pipeline.estimators.lognormal import fit_lognormal, lognormal_mean
 from pipeline.estimators.proportions import wilson
 from pipeline.estimators.restricted import restricted_mean
-from pipeline.estimators.sample import MEAN_ENOUGH_N, mean_sample, proportion_sample, rate_sample
+from pipeline.estimators.sample import mean_sample, proportion_sample, rate_sample
+from pipeline.measures.question import Question
+from pipeline.measures.time_to_fix import _mean_with_interval
 
 from .scoring import Answers
 
@@ -65,10 +66,10 @@ def _minutes(
 
 
 def hands_on(rng: np.random.Generator, setting: Jobs, reps: int) -> Answers:
-    """Mean minutes: bootstrap-t by machine from 30 jobs on, below the interval of a log-normal mean. Naive: the median as if it were the mean."""
+    """Mean minutes. Naive: the median, as if it were the mean."""
     unit = _machine_of(rng, setting, reps)
     minutes, truth = _minutes(rng, setting, unit)
-    return _means(unit, minutes, truth, setting)
+    return _means(unit, minutes, truth, setting, "hands-on")
 
 
 def visits(rng: np.random.Generator, setting: Jobs, reps: int) -> Answers:
@@ -76,26 +77,18 @@ def visits(rng: np.random.Generator, setting: Jobs, reps: int) -> Answers:
     unit = _machine_of(rng, setting, reps)
     drawn = rng.random(unit.shape)
     count = 1.0 + (drawn < 0.18) + (drawn < 0.04)
-    return _means(unit, count, 1.22, setting)
+    return _means(unit, count, 1.22, setting, "visits")
 
 
-def _means(unit: NDArray[np.int64], x: NDArray[np.float64], truth: float, setting: Jobs) -> Answers:
+def _means(
+    unit: NDArray[np.int64], x: NDArray[np.float64], truth: float, setting: Jobs, clock: str
+) -> Answers:
+    """The measure's own limits, replicates as its groups."""
     reps = len(unit)
     n = np.full(reps, setting.jobs)
-    value, naive = x.mean(axis=1), np.median(x, axis=1)
-    if setting.jobs >= MEAN_ENOUGH_N:
-        keys, place = np.unique(
-            (np.arange(reps)[:, None] * setting.machines + unit).ravel(), return_inverse=True
-        )
-        found = bootstrap_t_mean(
-            keys // setting.machines, np.bincount(place, weights=x.ravel()), np.bincount(place), groups=reps
-        )
-        low, high = found.low, found.high
-    else:
-        logs = np.log(np.maximum(x, 0.5))
-        shape = lognormal_mean(fit_lognormal(n, logs.sum(axis=1), (logs**2).sum(axis=1)))
-        low, high = shape.low, shape.high
-    return Answers(value, low, high, truth, n.astype(float), mean_sample(n), naive)
+    at = np.repeat(np.arange(reps), setting.jobs)
+    low, high, _ = _mean_with_interval(at, unit.ravel(), x.ravel(), reps, Question(clock=clock))
+    return Answers(x.mean(axis=1), low, high, truth, n.astype(float), mean_sample(n), np.median(x, axis=1))
 
 
 def restored(rng: np.random.Generator, setting: Jobs, reps: int) -> Answers:

@@ -51,11 +51,11 @@ def wilson(x: float, n: float) -> tuple[float, float]:
     return max(0.0, centre - half), min(1.0, centre + half)
 
 
-def sample_of_share(n: float, low: float, high: float) -> str:
-    """How much a proportion's sample allows to say."""
+def sample_of_share(n: float, low: float, high: float, units: int = ENOUGH_FROM) -> str:
+    """How much a proportion's sample allows to say; `units` are the machines behind it."""
     if n < ROUGH_FROM:
         return "too few"
-    return "rough" if n < ENOUGH_FROM or high - low > WIDEST else "enough"
+    return "rough" if n < ENOUGH_FROM or high - low > WIDEST or units < ENOUGH_FROM else "enough"
 
 
 def sample_of_mean(n: int) -> str:

@@ -51,7 +51,7 @@ def strict(records: Sequence[Followed], days: int) -> dict[str, Any]:
     n = effective_n(curve)
     low, high = wilson(n * float(curve.probability), n)
     is_short = max(r.days for r in records) < days + 1 and curve.probability < 1
-    sample = "too few" if is_short else sample_of_share(n, low, high)
+    sample = "too few" if is_short else sample_of_share(n, low, high, curve.units)
     return {
         "value_strict": None if sample == "too few" else 1 - float(curve.probability),
         "low_strict": 1 - high,

@@ -22,6 +22,7 @@ from tests.twins.part_rate import LIST, Stay, stay_of
 AGAIN, REMOVED = 1, 2
 CLEANING = ("clean", "free")
 MIN_AT_RISK = 5
+ENOUGH_AT_RISK = 20
 YEAR = Fraction(1461, 4)
 
 
@@ -78,7 +79,7 @@ def _row(records: Sequence[Followed], days: int) -> dict[str, Any]:
     curve = aalen_johansen(records, days)
     n = effective_n(curve)
     low, high = wilson(n * float(curve.probability), n)
-    sample = sample_of_share(n, low, high)
+    sample = sample_of_share(n, low, high, curve.units)
     if max(record.days for record in records) < days and curve.probability < 1:
         sample = "too few"
     return {
@@ -138,6 +139,8 @@ def _mean_by(watched: Sequence[tuple[int, int]], events: Sequence[int], limit: F
     ends = [age for age in events if n_at(watched, age) < MIN_AT_RISK]
     counted = [age for age in events if not ends or age < min(ends)]
     sample = sample_of_rate(len(counted))
+    if sample == "enough" and min(n_at(watched, age) for age in (*counted, int(limit))) < ENOUGH_AT_RISK:
+        sample = "rough"
     return {
         "value": None
         if sample == "too few"

@@ -62,7 +62,7 @@ def repeats(records: Sequence[Followed], days: int) -> dict[str, Any]:
     n = effective_n(curve)
     low, high = wilson(n * float(curve.probability), n)
     is_short = max(r.days for r in records) < days and curve.probability < 1
-    sample = "too few" if is_short else sample_of_share(n, low, high)
+    sample = "too few" if is_short else sample_of_share(n, low, high, curve.units)
     return {
         "value_repeat": None if sample == "too few" else float(curve.probability),
         "low_repeat": low,

@@ -88,7 +88,7 @@ def _row(
     curve = aalen_johansen(records, days)
     n = effective_n(curve)
     low, high = wilson(n * float(curve.probability), n)
-    sample = sample_of_share(n, low, high)
+    sample = sample_of_share(n, low, high, curve.units)
     seen = [r.ended == 1 and r.days <= days for r in records]
     could = [j.finished_on + timedelta(days=days) < end for j, _, _ in ends]
     return {

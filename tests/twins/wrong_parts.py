@@ -70,7 +70,7 @@ def _row(records: Sequence[Followed]) -> dict[str, Any]:
     n = effective_n(curve)
     low, high = wilson(n * float(curve.probability), n)
     is_short = max(r.days for r in records) < REPEAT_DAYS and curve.probability < 1
-    sample = "too few" if is_short else sample_of_share(n, low, high)
+    sample = "too few" if is_short else sample_of_share(n, low, high, curve.units)
     return {
         "value": None if sample == "too few" else float(curve.probability),
         "low": low,
