@@ -99,7 +99,7 @@ def test_unknown_measure_is_refused_with_what_there_is(sample):
 def test_window_before_the_log_has_nothing_to_say(sample):
     from datetime import datetime
 
-    question = Question(from_at=datetime(1999, 1, 1), complete_to=datetime(1999, 2, 1))
+    question = Question(from_at=datetime(1999, 1, 1), complete_to=datetime(1999, 2, 1), people=True)
     for name, measure in MEASURES.items():
         if measure.when_none:
             assert evaluate(sample, name, question).height == 0
