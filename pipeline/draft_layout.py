@@ -15,6 +15,7 @@ from pipeline.intake.scrub import scrub
 from pipeline.standard_log import column_names
 
 MARK = "# Written by mendstat: how the columns of this kind of file are read. Lines after # are not read."
+ANSWERS_SHOWN = 12  # of one table, in a message
 TOP = ""  # of the file, before its first table
 
 
@@ -149,7 +150,12 @@ def in_words(question: Question, path: Path, then: str) -> list[str]:
     lines = [question.asks, f"{how}{each}, save it, and {then}."]
     for table in dict.fromkeys(answer.table for answer in question.answers):
         lines.append(f"    under [{table}]:" if table else "    above the first line in brackets:")
-        lines += (f"        {a.line}    # {a.means}" for a in question.answers if a.table == table)
+        ready = [f"        {a.line}    # {a.means}" for a in question.answers if a.table == table]
+        # A screen holds so many; all of them stand in a draft of ours, nowhere in a layout of the shop's.
+        shown = ANSWERS_SHOWN if is_ours else len(ready)
+        lines += ready[:shown]
+        if len(ready) > shown:
+            lines.append(f"        … and {len(ready) - ANSWERS_SHOWN} more, which stand there too.")
     return lines
 
 

@@ -133,6 +133,7 @@ def test_every_chart_says_its_finding_to_those_who_do_not_see_it(look_at, full):
 @pytest.mark.parametrize("size", ["desk", "phone"])
 def test_text_in_charts_is_14_pixels_or_more(look_at, full, size):
     page = look_at(full, size).page
+    page.locator("[data-testid=stVegaLiteChart] text").first.wait_for()
     sizes = page.evaluate(
         "[...document.querySelectorAll('[data-testid=stVegaLiteChart] text')].map(e => parseFloat(getComputedStyle(e).fontSize))"
     )

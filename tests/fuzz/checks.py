@@ -29,7 +29,10 @@ def _of_a_refusal(outcome: Outcome):
         yield f"shows its insides: {said[:500]}"
     if any(unicodedata.category(sign) in ("Cc", "Cf", "Cs") and sign != "\n" for sign in said):
         yield f"holds signs that a terminal obeys: {said[:500]!r}"
-    if not said[:1].strip() or len(said) > LONGEST_SENTENCE or "." not in said[-300:]:
+    # Lines to choose from stand indented below the sentences.
+    sentences = [line for line in said.splitlines() if line and not line.startswith(" ")]
+    is_cut = not sentences or not any(sign in sentences[-1][-300:] for sign in ".?")
+    if not said[:1].strip() or len(said) > LONGEST_SENTENCE or is_cut:
         yield f"is no sentence: {said[:500]!r}"
     if shown := sorted(mark for mark in case.sample.people if mark in said):
         yield f"shows a person ({shown}): {said[:800]}"
