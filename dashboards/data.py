@@ -183,6 +183,10 @@ class Fleet:
         """What came in, file by file (see pipeline.load.log_check)."""
         return _files(str(self.store), self.build)
 
+    def singling_out(self) -> list[dict[str, Any]]:
+        """How many jobs somebody who knows a little could single out (see pipeline.sharing.intruder)."""
+        return _singling_out(str(self.store), self.build)
+
     def is_sample(self) -> bool:
         """Whether this is the invented firm's log that comes with mendstat, and nothing else."""
         return _is_sample(str(self.store), self.build)
@@ -407,6 +411,13 @@ def _files(store: str, build: str) -> list[dict[str, Any]]:  # noqa: ARG001 - th
     from pipeline.load import log_check
 
     return log_check(Path(store))
+
+
+@st.cache_data(max_entries=20, show_spinner=False)
+def _singling_out(store: str, build: str) -> list[dict[str, Any]]:
+    from pipeline.sharing.intruder import singling_out
+
+    return singling_out(_connection(store, build).cursor()).to_dicts()
 
 
 @st.cache_data(max_entries=20, show_spinner=False)

@@ -99,7 +99,7 @@ def load(
         taking = TakingIn(store, key, received, say, block_bytes)
         # All files are looked at before the first is read: a question about the last must not cost an hour.
         plans = [plan for source, kind in wanted for plan in taking.look_at(source, layouts, kind, layout)]
-        reported = [taking.receive(plan) for plan in plans]
+        reported = _received(store, taking, plans)
         if taking.entries:
             _ask(store, plans, taking, layout)
             changed = replace(received.with_files(taking.entries), key_check=key.check)
@@ -111,6 +111,15 @@ def load(
         if must_build:
             build(store, settings, layouts_of(received, layouts), say)
         return LoadReport(tuple(reported), must_build, tuple(taking.left_out))
+
+
+def _received(store: Store, taking: TakingIn, plans: Sequence[Plan]) -> list[LoadedFile]:
+    """Keep the rows of all files; of a load in which one is refused nothing is kept."""
+    try:
+        return [taking.receive(plan) for plan in plans]
+    except CannotAnswerError:
+        store.clear_leftovers()
+        raise
 
 
 def _ask(store: Store, plans: Sequence[Plan], taking: TakingIn, named: str | None) -> None:

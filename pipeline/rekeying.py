@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 
 import polars as pl
 
 from pipeline.errors import CannotAnswerError
-from pipeline.intake.identity import wrapped_digests, wrapped_pseudonyms
+from pipeline.intake.identity import PSEUDONYM_MARK, wrapped_digests, wrapped_pseudonyms
 from pipeline.rewriting import rewritten, take_over, unused_name
 from pipeline.standard_log import columns_of_kind
 from pipeline.store import corrections
@@ -95,22 +96,32 @@ def _wrap(store: Store, wraps: tuple[str, ...], later: Key, say: Progress) -> No
             source_hash = wrapped(source_hash, wrap)
         renamed[entry.source_hash] = source_hash
         identities = columns_of_kind(entry.kind, "identity")
-        new = rewritten(
-            store,
-            entry,
-            unused_name(entry, source_hash),
-            lambda rows, identities=identities: _wrapped_rows(rows, identities, wraps),  # type: ignore[misc]
-        )
+        numbers = ("source", *columns_of_kind(entry.kind, "number_of_job"))
+        change = partial(_wrapped_rows, identities=identities, numbers=numbers, wraps=wraps)
+        new = rewritten(store, entry, unused_name(entry, source_hash), change)
         entries.append(replace(new, source_hash=source_hash, key_id=later.id))
     changed = replace(manifest, files=tuple(entries), key_check=later.check)
     take_over(store, changed, corrections.with_sources(kept, renamed), say)
 
 
-def _wrapped_rows(rows: pl.DataFrame, identities: tuple[str, ...], wraps: tuple[str, ...]) -> pl.DataFrame:
+def _wrapped_rows(
+    rows: pl.DataFrame, identities: tuple[str, ...], numbers: tuple[str, ...], wraps: tuple[str, ...]
+) -> pl.DataFrame:
     for wrap in wraps:
         columns = [wrapped_digests(rows.get_column("row_digest"), wrap)]
         columns += [
             wrapped_pseudonyms(rows.get_column(name), wrap) for name in identities if name in rows.columns
         ]
+        columns += [_wrapped_numbers(rows.get_column(name), wrap) for name in numbers if name in rows.columns]
         rows = rows.with_columns(columns)
     return rows
+
+
+def _wrapped_numbers(numbers: pl.Series, wrap: str) -> pl.Series:
+    """Numbers of jobs that intake replaced, because somebody's name stood for one; the others as they are."""
+    replaced = numbers.drop_nulls().unique()
+    replaced = replaced.filter(replaced.str.contains(rf"^{PSEUDONYM_MARK}[A-Za-z0-9_-]{{12}}$"))
+    if not len(replaced):
+        return numbers
+    inner = wrapped_pseudonyms(replaced.str.strip_prefix(PSEUDONYM_MARK), wrap)
+    return numbers.replace(replaced, PSEUDONYM_MARK + inner)

@@ -11,14 +11,12 @@ import signal
 import subprocess
 import sys
 import time
-from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import duckdb
 import polars as pl
-import pyarrow as pa
 import pytest
 
 from pipeline.load import load as load_here
@@ -26,6 +24,7 @@ from pipeline.load import log_check
 from pipeline.measures import evaluate
 from pipeline.measures.question import Question
 from pipeline.store.folder import Store
+from tests.privacy.searching import holding
 from tests.twins.plain_log import PLANTED, write_log
 
 MOMENTS, MANY_MOMENTS = 10, 50
@@ -33,7 +32,6 @@ SEED = 20260301
 SECOND_JOBS = 8_000
 MEGABYTE = 1024 * 1024
 MEMORY = 300 * MEGABYTE
-ZSTD_START = bytes.fromhex("28b52ffd")
 
 
 @dataclass(frozen=True)
@@ -314,48 +312,3 @@ def test_search_finds_a_name_in_every_form_a_file_may_hide_it(tmp_path: Path) ->
         con.register("frame", frame)
         con.execute("create table t as select * from frame")
     assert len(holding(tmp_path, PLANTED)) == 5
-
-
-def holding(folder: Path, names: tuple[str, ...]) -> list[str]:
-    """Files below a folder that hold one of the names, as written or cleaned, packed or not."""
-    wanted = [form for name in names for form in (name.casefold(), name.casefold().replace(" ", ""))]
-    found = []
-    for path in sorted(p for p in folder.rglob("*") if p.is_file()):
-        texts = readings(path)
-        if any(form in text for text in texts for form in wanted):
-            found.append(str(path.relative_to(folder)))
-    return found
-
-
-def readings(path: Path) -> Iterator[str]:
-    """What a file says: its name, its bytes, what is packed in it, and its rows where it is a table."""
-    content = path.read_bytes()
-    yield path.name.casefold()
-    yield content.decode("latin-1").casefold()
-    yield content.replace(b"\0", b"").decode("latin-1").casefold()
-    yield from unpacked(content)
-    if path.suffix == ".parquet" and content.endswith(b"PAR1"):
-        yield str(pl.read_parquet(path).select(pl.all().cast(pl.String)).rows()).casefold()
-    if path.suffix == ".duckdb":
-        yield from tables(path)
-
-
-def unpacked(content: bytes) -> Iterator[str]:
-    """Every zstd frame in some bytes, whole or cut off: an unfinished Parquet file cannot be read otherwise."""
-    at = content.find(ZSTD_START)
-    while at >= 0:
-        stream = pa.CompressedInputStream(pa.BufferReader(content[at:]), "zstd")
-        with contextlib.suppress(OSError):
-            yield stream.read(1 << 22).decode("latin-1").casefold()
-        at = content.find(ZSTD_START, at + 4)
-
-
-def tables(path: Path) -> Iterator[str]:
-    """Rows of every table of a database that can be opened; a killed build cannot."""
-    try:
-        con = duckdb.connect(path, read_only=True)
-    except duckdb.Error:
-        return
-    with con:
-        for schema, table in con.execute("select schema_name, table_name from duckdb_tables()").fetchall():
-            yield str(con.execute(f'select * from "{schema}"."{table}"').fetchall()).casefold()

@@ -140,15 +140,6 @@ def _people() -> None:
     blocks.answer(Told("No names, no addresses, no telephone numbers."))
     blocks.points(
         (
-            "Replaced",
-            (
-                "machine, serial, customer and technician, each by a made-up word that only your key "
-                "can make again. The key is not with the log."
-            ),
-        ),
-        ("Cut", "a postcode to its area; a free note to the known words found in it, the rest is dropped."),
-        ("Not shown", "figures by technician. A log cannot tell a slow hand from a hard job."),
-        (
             "Where",
             (
                 "all of it stays on this machine. These pages listen to this machine only, ask "
@@ -158,8 +149,8 @@ def _people() -> None:
         (
             "Still careful",
             (
-                "replaced is not anonymous: who knows a customer's story may know the job. Do not "
-                "hand the log on."
+                "replaced is not anonymous: who knows a customer's story may know the job. The page “The log” says what is "
+                "kept, what is not, and how many jobs could be told from all others."
             ),
         ),
     )

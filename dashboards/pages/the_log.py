@@ -1,9 +1,9 @@
-"""What came in: every row of every file accounted for, and what a field that is not filled costs."""
+"""What came in: every row of every file accounted for, and what a field that is not filled costs, what is kept about people."""
 
 from __future__ import annotations
 
 from dashboards import blocks, data, pinned
-from dashboards.questions import accounts, gaps, known_machines
+from dashboards.questions import accounts, gaps, known_machines, people
 
 
 def render() -> None:
@@ -20,3 +20,5 @@ def render() -> None:
     gaps.render(fleet)
     blocks.parting()
     known_machines.render(fleet)
+    blocks.parting()
+    people.render(fleet)

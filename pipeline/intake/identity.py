@@ -11,6 +11,8 @@ from pipeline.store.key import WRAPPED, Key
 
 # The same machine, address or technician has the same pseudonym in every file, whatever its column is called.
 DOMAINS = {"unit_id": "unit", "serial": "serial", "site_id": "site", "technician": "technician"}
+# Stands before a pseudonym where numbers as written may stand too.
+PSEUDONYM_MARK = "~"
 
 # What people write when there is nothing to write; compared after cleaning. Zeros and question marks alone too.
 NOTHING = ("", "na", "n/a", "none", "unknown", "null", "nil")

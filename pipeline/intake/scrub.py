@@ -14,6 +14,7 @@ from functools import cache, lru_cache
 import phonenumbers
 import polars as pl
 
+from pipeline.intake.names import LIGHTLY_NAMED, LOOKS_NAMED, is_known, without_names
 from pipeline.intake.scrub_patterns import (
     BETWEEN_WORDS,
     CALL,
@@ -22,14 +23,25 @@ from pipeline.intake.scrub_patterns import (
     NUMBER,
     PATTERNS,
     REGIONS,
+    REMOVED,
     SMALL_WORDS,
     SUSPICIOUS,
     Care,
 )
-from pipeline.vocabulary import known_terms
+from pipeline.vocabulary import known_words
 
-REMOVED = "[removed]"
+SHORTEST_CARD_NUMBER = 15  # digits; the longest number of an article (GTIN) has 14
 LONGEST_NUMBER_OF_A_PART = 8  # digits; a longer run in running text is taken for somebody's number
+
+_LOOKS = {
+    "light": f"{LIGHTLY_SUSPICIOUS}|{LIGHTLY_NAMED}",
+    "make": f"{SUSPICIOUS}|{LIGHTLY_NAMED}",
+    # Most numbers of jobs are passed by at a glance.
+    "job": r"[\s@+]|\p{Ll}{3}|[^\x00-\x7f]|^\(?0[1-9][\d/().-]{7,}$|\d{15}",
+    "part": f"{SUSPICIOUS}|{LOOKS_NAMED}",
+    "full": f"{SUSPICIOUS}|{LOOKS_NAMED}",
+}
+_LONGEST_UNIT = 4  # letters of "RPM" or "KOHM"
 
 
 def scrub(text: str, care: Care = "full") -> str:
@@ -41,23 +53,29 @@ def scrub(text: str, care: Care = "full") -> str:
 def _scrub(text: str, care: Care) -> str:
     for pattern in PATTERNS[care]:
         text = pattern.sub(_keeping, text)
-    return NUMBER.sub(_number_remover(care, text), text)
+    text = NUMBER.sub(_number_remover(care, text), text)
+    return without_names(text, care)
 
 
 def scrubbed(texts: pl.Series, care: Care = "full") -> pl.Series:
     """Scrub a column of texts in memory; only suspicious ones are looked at closely."""
-    look = LIGHTLY_SUSPICIOUS if care == "light" else SUSPICIOUS
-    suspicious = texts.str.contains(look).fill_null(value=False).arg_true()
-    if not len(suspicious):
+    look = _LOOKS[care]
+    # One text stands in many rows: each is looked at once.
+    distinct = texts.drop_nulls().unique()
+    suspicious = distinct.filter(distinct.str.contains(look)).to_list()
+    changed = {text: close for text in suspicious if (close := scrub(text, care)) != text}
+    if not changed:
         return texts
-    close = pl.Series([scrub(text, care) for text in texts.gather(suspicious).to_list()], dtype=pl.String)
-    return texts.clone().scatter(suspicious, close)
+    return texts.replace(list(changed), list(changed.values()))
 
 
 def _keeping(match: re.Match[str]) -> str:
     """What a pattern wants kept (the title, the word of access) stays beside the mark of removal."""
     groups = match.groupdict()
     keep = groups.get("keep") or ""
+    if groups.get("town"):
+        town = groups["town"]
+        return match.group() if is_known(town) or (town.isupper() and len(town) <= _LONGEST_UNIT) else REMOVED
     if groups.get("name"):
         return keep + _without_name(groups["name"], at_least=1)
     if groups.get("two"):
@@ -83,8 +101,7 @@ def _without_name(words: str, at_least: int) -> str:
 @cache
 def _trade_words() -> frozenset[str]:
     """Every single word of the starter vocabulary, and the small words around them."""
-    terms = {word for term in known_terms() for word in re.findall(r"[^\W\d_]+", term.casefold())}
-    return frozenset(terms | set(SMALL_WORDS.split())) - set(BETWEEN_WORDS.split())
+    return (known_words() | set(SMALL_WORDS.split())) - set(BETWEEN_WORDS.split())
 
 
 def _number_remover(care: Care, text: str) -> Callable[[re.Match[str]], str]:
@@ -104,9 +121,10 @@ def _is_somebodys(found: str, care: Care, *, called: bool) -> bool:
         return False
     if called and len(digits) >= 6:
         return True
-    if care == "part" and found == digits:
+    if care in ("job", "part") and found == digits:
         # A whole run of digits in a part's name is its number, unless it is dialled like a telephone's.
-        return len(digits) in {10, 11} and found[0] == "0" and found[1] != "0"
+        is_dialled = len(digits) in {10, 11} and found[0] == "0" and found[1] != "0"
+        return is_dialled or len(digits) >= SHORTEST_CARD_NUMBER
     if len(digits) > LONGEST_NUMBER_OF_A_PART:
         return True
     return found != digits and len(digits) >= 7 and _is_dialled(found)

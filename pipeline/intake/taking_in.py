@@ -11,6 +11,7 @@ from pathlib import Path
 from pipeline.errors import UnreadableError
 from pipeline.intake.block import Header, Table
 from pipeline.intake.layouts import Layout
+from pipeline.intake.misplaced import MisplacedError, refuse_headers, refused
 from pipeline.intake.received import receive
 from pipeline.intake.recognise import choose_layout, display_name, fits_any
 from pipeline.intake.record_text import KnownWords, RecordReader
@@ -98,6 +99,7 @@ class TakingIn:
         return plans
 
     def _plan(self, name: str, table: Table, layout: Layout, header: Header) -> Plan:
+        refuse_headers(name, header.names, layout)
         terms = self._note_terms() if "note" in layout.positions(header.names) else ()
         record = self._record_reader(layout) if layout.record is not None else None
         words = record.vocabulary.all_terms if record is not None else ()
@@ -143,7 +145,10 @@ class TakingIn:
             self.say(f"Reading {plan.name}: {min(100, 100 * done // plan.table.survey.packed_size)} %")
 
         blocks = plan.table.blocks(plan.transformer.header, self.block_bytes, tell)
-        rows, digest = receive(blocks, plan.transformer, path)
+        try:
+            rows, digest = receive(blocks, plan.transformer, path)
+        except MisplacedError as error:
+            raise refused(plan.name, plan.layout, plan.transformer.positions, error) from None
         _refuse_changed(plan, path)
         return ReceivedFile(
             load=self.received.next_load,

@@ -9,8 +9,17 @@ import polars as pl
 
 from pipeline.intake.block import Block, Header
 from pipeline.intake.canonical import uniform_cells
-from pipeline.intake.identity import DOMAINS, area, identity, keyed_hash, wrapped_digests
+from pipeline.intake.identity import (
+    DOMAINS,
+    PSEUDONYM_MARK,
+    area,
+    identity,
+    keyed_hash,
+    pseudonyms,
+    wrapped_digests,
+)
 from pipeline.intake.layouts import Layout, comparable
+from pipeline.intake.misplaced import refuse_cells
 from pipeline.intake.no_work import NoWork
 from pipeline.intake.notes import NoteReader
 from pipeline.intake.record_text import RecordReader
@@ -26,11 +35,9 @@ READER_VERSION = 4
 # Texts that are numbers by nature; a pattern meant for running text would destroy them.
 _LIGHT = frozenset(
     (
-        "make",
         "model",
         "part_no",
         "fault_code",
-        "reading",
         "currency",
         "replaced_by",
         "reference",
@@ -38,6 +45,7 @@ _LIGHT = frozenset(
         "serial_to",
     )
 )
+_CARE: dict[str, Care] = {"make": "make", "part_name": "part"}
 _ROW_DIGEST_LENGTH = 32
 
 
@@ -160,7 +168,21 @@ class Transformer:
         value = pl.coalesce(
             pl.lit(before) + pl.col(str(position)).str.strip_chars(), pl.lit(self.layout.source)
         )
-        return scrubbed(cells.select(value.alias("source")).to_series())
+        return self._told_apart(cells.select(value.alias("source")).to_series(), "job", "source")
+
+    def _told_apart(self, texts: pl.Series, care: Care, domain: str) -> pl.Series:
+        """
+        Numbers as written, but one that holds somebody's name or telephone number as a pseudonym.
+
+        What keys a job must still tell it from others, so that `[removed]` would not do.
+        """
+        distinct = texts.drop_nulls().unique()
+        close = scrubbed(distinct, care)
+        changed = distinct.filter(distinct != close)
+        if not len(changed):
+            return texts
+        names = PSEUDONYM_MARK + pseudonyms(changed.alias("0"), domain, self.key)
+        return texts.replace(changed, names)
 
     def _kept(self, cells: pl.DataFrame, column: Column, told: Mapping[str, pl.Series]) -> pl.Series:
         """A standard column as it may be kept."""
@@ -172,10 +194,13 @@ class Transformer:
                 return area(texts[0])
             case "note":
                 return self._notes.known_words(texts[0]) if self._notes else texts[0]
-            case "word" | "text" | "number_of_job":
+            case "number_of_job":
+                return self._told_apart(texts[0], care_of(column), "job")
+            case "word" | "text":
+                refuse_cells(column, texts[0])
                 return scrubbed(texts[0], care_of(column))
             case _:
-                return readable(_together(texts))
+                return readable(_together(texts), is_answer=column.kind == "yes_no")
 
     def _texts(self, cells: pl.DataFrame, column: Column) -> list[pl.Series]:
         """What stands in the cells a column is made from; the constant of the layout where the file has none."""
@@ -211,6 +236,8 @@ def _together(texts: list[pl.Series]) -> pl.Series:
 
 def care_of(column: Column) -> Care:
     """How closely the texts of a column are looked at before they are kept."""
-    if column.name in _LIGHT or column.kind == "number_of_job":
+    if column.name in _LIGHT:
         return "light"
-    return "part" if column.name == "part_name" else "full"
+    if column.kind == "number_of_job":
+        return "job"
+    return _CARE.get(column.name, "full")

@@ -18,6 +18,9 @@ _PLAIN = (
     r"(?i:yes|no|unknown|true|false|y|n))$"
 )
 
+_PLAIN_ANSWER = r"^(?:(?i:yes|no|unknown|true|false|y|n)|\d)$"
+_SEVERAL_DIGITS = re.compile(r"\d\D*\d")
+
 # Months and days of four languages, full and short
 _DAYS_AND_MONTHS = """
 january february march april may june july august september october november december jan feb mar apr jun jul aug sep sept
@@ -64,9 +67,15 @@ def shape(text: str) -> str:
 
 
 @lru_cache(maxsize=1 << 16)
-def readable_only(text: str) -> str:
-    """Cell with every word that belongs to no date, amount or answer, and every long number, cut to its shape."""
-    text = _WORD.sub(lambda m: m.group() if m.group().casefold() in _WORDS else shape(m.group()), text)
+def readable_only(text: str, *, is_answer: bool = False) -> str:
+    """
+    Cell as it is where it holds nothing but what dates, amounts and answers are made of; anything else as its shape.
+
+    A number beside a strange word may be anybody's ("gate 4711"), so it goes with the word.
+    """
+    words = _WORD.findall(text)
+    if any(word.casefold() not in _WORDS for word in words) or (is_answer and _SEVERAL_DIGITS.search(text)):
+        return shape(text)
     return _DIGITS.sub(_harmless, text)
 
 
@@ -78,10 +87,11 @@ def _harmless(match: re.Match[str]) -> str:
     return shape(found)
 
 
-def readable(cells: pl.Series) -> pl.Series:
+def readable(cells: pl.Series, *, is_answer: bool = False) -> pl.Series:
     """Apply `readable_only` to a column; most cells pass at one look."""
-    odd = (~cells.str.contains(_PLAIN)).fill_null(value=False).arg_true()
+    plain = _PLAIN_ANSWER if is_answer else _PLAIN
+    odd = (~cells.str.contains(plain)).fill_null(value=False).arg_true()
     if not len(odd):
         return cells
-    close = pl.Series([readable_only(text) for text in cells.gather(odd).to_list()], dtype=pl.String)
-    return cells.clone().scatter(odd, close)
+    close = [readable_only(text, is_answer=is_answer) for text in cells.gather(odd).to_list()]
+    return cells.clone().scatter(odd, pl.Series(close, dtype=pl.String))

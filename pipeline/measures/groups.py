@@ -10,6 +10,7 @@ import polars as pl
 from numpy.typing import NDArray
 
 from pipeline.errors import WrongUseError
+from pipeline.measures.people import allow
 
 # Columns of tables.jobs (alias j). Names on the left are those of the standard log.
 JOB_COLUMNS: dict[str, str] = {
@@ -135,8 +136,8 @@ def job_grouping(
 
 def check_group(name: str, allowed: tuple[str, ...], *, people: bool) -> None:
     """Refuse a group that the measure does not have, or that is about people and was not asked for as such."""
-    if name in PEOPLE_COLUMNS and not people:
-        raise WrongUseError("Figures by technician are off until they are asked for: add --people.")
+    if name in PEOPLE_COLUMNS:
+        allow(people=people)
     if name not in allowed:
         raise WrongUseError(f'--by cannot be "{name}" here; it can be {", ".join(allowed)}.')
 

@@ -9,6 +9,7 @@ import duckdb
 import polars as pl
 
 from pipeline.errors import CannotAnswerError, WrongUseError
+from pipeline.measures import people
 from pipeline.measures.clean_or_replace import clean_or_replace
 from pipeline.measures.first_visit import first_visit
 from pipeline.measures.fix_payoff import fix_payoff
@@ -311,7 +312,7 @@ def evaluate(con: duckdb.DuckDBPyConnection, name: str, question: Question | Non
         raise CannotAnswerError(
             "Nothing in the window belongs to that figure; give another --from or --complete-to."
         )
-    return result
+    return result if name == "technicians" else people.guarded(result)
 
 
 def evaluate_line(
@@ -341,4 +342,6 @@ def evaluate_line(
     if measure is None or measure.line is None:
         drawn = ", ".join(each.name for each in MEASURES.values() if each.line)
         raise WrongUseError(f'There is no line to draw of "{name}"; there is one of {drawn}.')
+    if people.GROUP in (question or Question()).by:
+        raise WrongUseError("No line is drawn of a person's work: leave technician out of --by.")
     return measure.line(con.cursor(), question or Question(), only or {})

@@ -23,14 +23,13 @@ from pipeline.estimators.observed_expected import (
 from pipeline.estimators.rates import exact_rate
 from pipeline.estimators.sample import rate_sample
 from pipeline.measures.followed import SAME_FAULT, first_end
+from pipeline.measures.people import FEWEST_JOBS, allow
 from pipeline.measures.query import ask
 from pipeline.measures.question import Question
 from pipeline.measures.result import frame, sorted_rows, with_note
 from pipeline.measures.window import Bounds, last_day, resolve
 
 DAYS = 90
-# Nobody is shown with fewer jobs than this.
-FEWEST_JOBS = 30
 NAMES = ("technician",)
 EXTRAS = (
     *("jobs", "observed", "expected", "ratio", "adjusted_p", "band", "left_out"),
@@ -58,8 +57,7 @@ def technicians(con: duckdb.DuckDBPyConnection, question: Question) -> pl.DataFr
     CannotAnswerError
         If fewer than two people have enough jobs that another has done too.
     """
-    if not question.people:
-        raise WrongUseError("Figures by technician are off until they are asked for: add --people.")
+    allow(people=question.people)
     if set(question.by) - set(NAMES):
         raise WrongUseError("The measure technicians takes no other --by: like jobs are compared already.")
     bounds = resolve(con, question, needs_closed_jobs=True)

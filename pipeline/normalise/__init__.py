@@ -7,6 +7,7 @@ from pathlib import Path
 
 import duckdb
 
+from pipeline.normalise.areas import read_areas
 from pipeline.normalise.column_forms import FileForms, choose_forms
 from pipeline.normalise.dangers import read_dangers
 from pipeline.normalise.files import LayoutReading, number_files
@@ -61,6 +62,7 @@ def run(
     store_rows(con, "outside_causes", text_columns("meaning"), outside)
     read_part_numbers(con, words["unit_type"], reader.no_parts)
     number_jobs(con)
+    read_areas(con)
     forms = choose_forms(con, layouts) if forms is None else forms
     read_lines(con, settings, layouts, forms)
     read_lists(con, settings, forms)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from pipeline.normalise import typed
+from pipeline.normalise.areas import AREA
 from pipeline.normalise.files import RECORDS_A_FILE
 from pipeline.normalise.meanings import word_columns
 from pipeline.normalise.money import factor_sql
@@ -63,7 +64,7 @@ def identity() -> dict[str, str]:
         "visit_no": number,
         # "01" and "1" are the same visit.
         "visit_ref": f"coalesce(cast({number} as varchar), lower(written.visit_no))",
-        "area": "written.postcode",
+        "area": AREA,
         "note": "written.note",
         "part_no": "case when part_numbers.part_key is not null then written.part_no end",
         "part_key": "part_numbers.part_key",

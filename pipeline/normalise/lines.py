@@ -10,6 +10,7 @@ import duckdb
 
 from pipeline.normalise import line_columns, mended, typed
 from pipeline.normalise.amount_currency import NAMES_NONE, AmountCurrency, currency_of_amounts
+from pipeline.normalise.areas import AREA_JOIN
 from pipeline.normalise.column_forms import FileForms
 from pipeline.normalise.files import LayoutReading
 from pipeline.normalise.forms import TYPED, Form, default_form
@@ -99,6 +100,7 @@ read as (
     files.received_on, {_listed(columns)}
     from written
     join normalise.files as files on files.file_no = written.file_no
+    {AREA_JOIN}
     left join normalise.part_numbers as part_numbers on part_numbers.part_no = written.part_no
     {_joins(reading.layout)}
 ),

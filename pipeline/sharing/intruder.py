@@ -32,6 +32,7 @@ IN_WORDS = {
     "make": "make",
     "reported_on": "day",
 }
+KNOWN_IN_WORDS = ", ".join(IN_WORDS[name] for name in KNOWN)
 # What each column could be made coarser to, in the order in which it is tried.
 COARSER: tuple[tuple[str, str, pl.Expr], ...] = (
     ("month", "quarters instead of months", pl.col("reported_on").dt.truncate("1q").cast(pl.String)),

@@ -116,6 +116,13 @@ def known_terms(folder: Path | None = None) -> tuple[str, ...]:
 
 
 @cache
+def known_words() -> frozenset[str]:
+    """Every single word of the starter vocabulary, whatever its column."""
+    terms = {term for words in _starter().values() for term in _terms(words)} | set(known_terms())
+    return frozenset(word for term in terms for word in re.findall(r"[^\W\d_]+", term.casefold()))
+
+
+@cache
 def safety_words() -> Mapping[str, tuple[str, ...]]:
     """Phrases that report a danger, by kind of danger (measure book, section 15)."""
     return {kind: _normal_forms(phrases) for kind, phrases in safety_rules()["dangers"].items()}

@@ -1,6 +1,6 @@
 """The log's page: what to mend and how, which field is missed and what it costs, how machines are known."""
 
-from dashboards.questions import accounts, gaps, known_machines
+from dashboards.questions import accounts, gaps, known_machines, people
 from dashboards.questions.gaps import Filled
 
 
@@ -69,3 +69,22 @@ def test_all_known_by_number_leaves_nothing_undecided():
 def test_nothing_to_mend_leaves_the_advice_to_load_each_export():
     file = {"reasons": [], "set_aside": 0}
     assert "Load each new export" in accounts._what_next([file])
+
+
+def test_page_says_what_is_kept_about_people_and_how_many_jobs_stand_alone(fleet, page):
+    shown = texts(page("the-log"))
+    assert (
+        "who knows the area, kind, month, fault of a job can tell 812 of 3,010 jobs from all others" in shown
+    )
+    assert "GDPR, Art. 4(5) and Recital 26" in shown
+    assert "never of fewer than 30 jobs" in shown
+    assert "fewer than 10 addresses" in shown
+    assert (
+        "quarters instead of months and years instead of months before fewer than one job in a hundred"
+        in shown
+    )
+
+
+def test_people_of_an_empty_log_are_told_of_without_a_number():
+    assert people.tell([]).undecided == ""
+    assert "Do not hand this log on" in people.what_next([])

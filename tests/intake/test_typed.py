@@ -74,13 +74,23 @@ def test_what_may_be_read_stays(cell):
         ("07700.900123", "99999.999999"),
         ("2079460958", "9999999999"),
         ("202613041405", "999999999999"),
-        ("12 Larkspur Row", "12 Aaaaaaaa Aaa"),
-        ("passed by Quillby", "passed aa Aaaaaaa"),
+        ("12 Larkspur Row", "99 Aaaaaaaa Aaa"),
+        ("passed by Quillby", "aaaaaa aa Aaaaaaa"),
         ("ÉÜ", "AA"),
+        ("gate 4711", "aaaa 9999"),
+        ("away to 14 June", "aaaa aa 99 Aaaa"),
     ],
 )
 def test_anything_else_keeps_its_shape_only(cell, left):
     assert readable(pl.Series([cell]))[0] == left
+
+
+@pytest.mark.parametrize(
+    ("cell", "left"),
+    [("yes", "yes"), ("1", "1"), ("passed", "passed"), ("4711", "9999"), ("65-85-22", "99-99-99")],
+)
+def test_an_answer_holds_no_number(cell, left):
+    assert readable(pl.Series([cell]), is_answer=True)[0] == left
 
 
 def test_shape_of_a_shape_is_itself():
@@ -88,4 +98,4 @@ def test_shape_of_a_shape_is_itself():
 
 
 def test_null_stays_null():
-    assert readable(pl.Series([None, "x y z Roe"], dtype=pl.String)).to_list() == [None, "x y z Aaa"]
+    assert readable(pl.Series([None, "x y z Roe"], dtype=pl.String)).to_list() == [None, "a a a Aaa"]
