@@ -68,7 +68,7 @@ REMAINS = (
     (
         "A word nobody can know",
         (
-            "A family name written small, without a title, a given name or “rang” beside it, looks like any word of the trade. So do "
+            "A family name written small, without a title, a given name or “rang” beside it, looks like any word of the trade. So does "
             "a short number without a word before it, and a name in letters that have no capitals."
         ),
     ),
@@ -129,12 +129,14 @@ def _drawn(looks: Sequence[dict[str, Any]], as_kept: Sequence[dict[str, Any]]) -
 
 def tell(looks: Sequence[dict[str, Any]]) -> Told:
     """No names; and how many jobs stand alone for somebody who knows area, kind, month and fault."""
-    sure = "No name, no address, no telephone number."
+    sure = "Names, addresses and telephone numbers are taken out before anything is written."
     known = _as_kept(looks)
     if known is None or not known["jobs"]:
         return Told(sure)
     alone = f"{words.whole(known['singled_out'])} of {words.counted(known['jobs'], 'job', 'jobs')}"
-    return Told(sure, f"But who knows the {KNOWN_IN_WORDS} of a job can tell {alone} from all others.")
+    return Told(
+        sure, f"But who knows area, kind of machine, month and fault can tell {alone} from all others."
+    )
 
 
 def _as_kept(looks: Sequence[dict[str, Any]]) -> dict[str, Any] | None:
@@ -155,7 +157,12 @@ def what_next(looks: Sequence[dict[str, Any]]) -> str:
         and (known["share_singled_out"] or 0.0) >= RARE
         and enough is not None
     ):
-        steps = " and ".join(look["made_coarser"] for look in coarser[: enough + 1])
+        # Of two steps on the same column only the later one is left: years, not quarters and years.
+        last = {
+            look["made_coarser"].split(" instead ")[-1]: look["made_coarser"]
+            for look in coarser[: enough + 1]
+        }
+        steps = " and ".join(last.values())
         advice = f"Rows would have to hold {steps} before fewer than one job in a hundred stands alone. "
     return (
         f"Do not hand this log on. {advice}For others there is mendstat export --share: counts of ten jobs and more, by month. A customer "

@@ -101,22 +101,13 @@ def refuse_cells(column: Column, texts: pl.Series) -> None:
     distinct = filled.unique()
     if len(distinct) < FEWEST:
         return
-    if (
-        _share(
-            distinct,
-            scrubbed(distinct, "full")
-            .str.replace_all(REMOVED, "", literal=True)
-            .str.contains(r"\w\w")
-            .not_(),
-        )
-        > MOST
-    ):
+    if _share(filled, distinct, _nothing_left(distinct)) > MOST:
         # What names firms, models and parts may look like a telephone number or a name of two words by chance.
         if column.name not in _NAMES_OF_THINGS:
             raise MisplacedError(column.name, "names, numbers or addresses of people")
-        if _share_dialled(distinct) > MOST_DIALLED:
+        if _share(filled, distinct, _dialled(distinct)) > MOST_DIALLED:
             raise MisplacedError(column.name, "telephone numbers")
-        if _share(distinct, scrubbed(distinct, "make").str.contains(REMOVED, literal=True)) > MOST:
+        if _share(filled, distinct, scrubbed(distinct, "make").str.contains(REMOVED, literal=True)) > MOST:
             raise MisplacedError(column.name, "names or addresses of people")
     elif column.name not in _NAMES_OF_THINGS and _is_of_single_names(filled, distinct):
         raise MisplacedError(
@@ -143,13 +134,19 @@ _NAMES_OF_THINGS = frozenset(
 )
 
 
-def _share(distinct: pl.Series, found: pl.Series) -> float:
-    return float(found.sum()) / len(distinct)
+def _share(filled: pl.Series, distinct: pl.Series, found: pl.Series) -> float:
+    """Share of all cells, not of the distinct ones: a few cells in the wrong place are no reason to refuse a log."""
+    return float(filled.is_in(distinct.filter(found).implode()).sum()) / len(filled)
 
 
-def _share_dialled(distinct: pl.Series) -> float:
-    some = distinct.sort().head(200).to_list()
-    return sum(_is_dialled(text) for text in some) / len(some)
+def _nothing_left(distinct: pl.Series) -> pl.Series:
+    """Whether hardly a sign of a cell is left once what looks like somebody is taken out."""
+    left = scrubbed(distinct, "full").str.replace_all(REMOVED, "", literal=True)
+    return (left != distinct) & ~left.str.contains(r"\w\w")
+
+
+def _dialled(distinct: pl.Series) -> pl.Series:
+    return pl.Series([_is_dialled(text) for text in distinct.to_list()], dtype=pl.Boolean)
 
 
 def _is_dialled(text: str) -> bool:

@@ -74,15 +74,12 @@ def test_nothing_to_mend_leaves_the_advice_to_load_each_export():
 def test_page_says_what_is_kept_about_people_and_how_many_jobs_stand_alone(fleet, page):
     shown = texts(page("the-log"))
     assert (
-        "who knows the area, kind, month, fault of a job can tell 812 of 3,010 jobs from all others" in shown
+        "who knows area, kind of machine, month and fault can tell 812 of 3,010 jobs from all others" in shown
     )
     assert "GDPR, Art. 4(5) and Recital 26" in shown
     assert "never of fewer than 30 jobs" in shown
     assert "fewer than 10 addresses" in shown
-    assert (
-        "quarters instead of months and years instead of months before fewer than one job in a hundred"
-        in shown
-    )
+    assert "Rows would have to hold years instead of months before fewer than one job in a hundred" in shown
 
 
 def test_people_of_an_empty_log_are_told_of_without_a_number():

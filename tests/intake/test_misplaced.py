@@ -126,3 +126,7 @@ def test_column_full_of_people_stops_the_load_and_leaves_nothing(tmp_path, colum
 def test_columns_as_they_are_pass(tmp_path, column, cells):
     draw = random.Random(1)
     take(tmp_path, f'{column} = "What"\n', {"What": [draw.choice(cells) for _ in range(60)]})
+
+
+def test_a_few_cells_in_the_wrong_place_are_no_reason_to_refuse_a_log(tmp_path):
+    take(tmp_path, 'make = "What"\n', {"What": ["Zwirnox"] * 30 + telephones(12)})
