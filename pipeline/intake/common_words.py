@@ -149,6 +149,9 @@ janvier février avril juin juillet août septembre octobre novembre décembre m
 fusible résistance thermostat
 mr mrs ms miss mister sir madam herr herrn frau dhr mevr mevrouw meneer mme mlle monsieur madame dr prof sra
 vv pcb ntc ok lh rh uk eu ac dc led lcd rcd rcbo mcb pat nff ber ext int qty ref max min std ltd gmbh vat inc
+agency association branch café centre charity clinic club collective council department foundation group institute library
+network organisation organization project school shop society store team trust university workshop verein werkstatt stichting
+atelier bibliothèque bibliotheek
 """
 COMMON_WORDS = frozenset(_COMMON_WORDS.split())
 

@@ -23,7 +23,8 @@ _FICTION = (
     "0116 496 0",
     "0117 496 0",
 )
-_SAFE = "BCDFGHJKLMNPQRSTVWXZ"
+# No hexadecimal digit among them: a digest must not hold such a code by chance.
+_SAFE = "GHJKLMNPQRSTVWXZ"
 
 
 @dataclass(frozen=True)
@@ -49,8 +50,8 @@ def person(site_id: str) -> Person:
     called, middle = divmod(rest, len(_MIDDLES))
     family = _STARTS[start] + _MIDDLES[middle] + _ENDS[end]
     prefix = _FICTION[number // 1000 % len(_FICTION)]
-    # Three letters between digits: such a code stands nowhere else in a log.
-    code = "".join(_SAFE[number // 20**place % 20] for place in range(3))
+    # Five letters between digits: such a code stands nowhere else in a log.
+    code = "".join(_SAFE[number * 7919 // len(_SAFE) ** place % len(_SAFE)] for place in range(5))
     return Person(
         name=f"{_CALLED[(called + number) % len(_CALLED)]} {family}",
         telephone=f"{prefix}{number % 1000:03d}",
