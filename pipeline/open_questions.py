@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
 from pathlib import Path
 
 import duckdb
@@ -37,6 +37,8 @@ class NewFile:
     layout: Layout
     headers: tuple[str, ...]
     entry: ReceivedFile
+    # Whether a column of the file (by 0-based position) can be a standard column, as far as its cells show.
+    may_be: Callable[[int, str], bool] = field(default=lambda _position, _column: True, compare=False)
 
     @property
     def recorded(self) -> frozenset[str]:
@@ -109,7 +111,11 @@ def _kind_of_machine(file: NewFile) -> Iterator[Question]:
 
 def _from_headers(file: NewFile, column: str) -> Iterator[Answer]:
     """The columns of the file that nothing is made from yet, each as the line that would use it."""
-    names = [file.headers[position - 1].strip() for position in file.entry.columns_left_out]
+    names = [
+        file.headers[position - 1].strip()
+        for position in file.entry.columns_left_out
+        if file.headers[position - 1].strip() and file.may_be(position - 1, column)
+    ]
     shown = [name for name in names if name and scrub(name) == name][:HEADERS_NAMED]
     for name in shown:
         yield Answer("columns", f"{column} = {quoted(name)}", f"yes, in the column {name}")

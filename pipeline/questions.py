@@ -15,6 +15,7 @@ from pipeline.intake.layout_files import read_layout
 from pipeline.intake.layouts import Layout
 from pipeline.intake.taking_in import Plan
 from pipeline.open_questions import NewFile, open_questions
+from pipeline.recognition.plausible import Plausible
 from pipeline.store import atomic
 from pipeline.store.folder import Store
 from pipeline.store.manifest import ReceivedFile
@@ -43,7 +44,8 @@ def ask(
     for entry in entries:
         key = (entry.source_hash, entry.reading_hash)
         plan = next(plan for plan in plans if (plan.source_hash, plan.reading_hash) == key)
-        file = NewFile(plan.layout, plan.transformer.header.names, entry)
+        header = plan.transformer.header
+        file = NewFile(plan.layout, header.names, entry, Plausible(plan.table, header, store.vocabulary))
         questions = list(open_questions(store, file))
         if questions:
             path = _written_down(store, file, questions)

@@ -31,6 +31,7 @@ NEVER = -99.0
 MOSTLY = 0.8
 FEW = 60  # different words of a column that sorts: kinds, outcomes, people
 LONG_TEXT = 4.0  # words a cell
+MOST_HOURS = 10.0  # a median of numbers with two digits after the mark that may still be hours
 MINUTES = (0.05, 600.0)  # a median outside is no length of a visit, in whatever unit
 # Texts that are kept as they stand.
 SHOWN = frozenset(("make", "model", "part_no", "check", "advised_not_done"))
@@ -47,6 +48,11 @@ class Clue:
 
 
 Clues = dict[tuple[int, str], list[Clue]]
+
+
+def weight(clues: Clues, position: int, target: str) -> float:
+    """What speaks for a target in all, by the position of a column."""
+    return sum(clue.weight for clue in clues.get((position, target), ()))
 
 
 def own_clues(columns: Sequence[Column], words: KnownWords) -> Clues:
@@ -111,7 +117,7 @@ def _minutes(column: Column, target: str, _words: KnownWords) -> Iterator[Clue]:
         yield Clue(NEVER)
     elif column.length > 0.3:
         yield Clue(3.5, "it holds lengths of time")
-    elif not low <= column.middle <= high or column.pence > 0.7:
+    elif not low <= column.middle <= high or (column.pence > 0.7 and column.middle > MOST_HOURS):
         yield Clue(-3.0)
     else:
         usual = column.middle >= 10 and column.distinct >= 8 and column.whole > 0.9

@@ -10,7 +10,9 @@ from statistics import median
 
 import numpy as np
 import numpy.typing as npt
+import polars as pl
 
+from pipeline.intake.block import Header
 from pipeline.recognition import shapes
 from pipeline.recognition.sampling import Sample
 
@@ -206,9 +208,14 @@ class Column:
 
 def columns_of(sample: Sample) -> tuple[Column, ...]:
     """The columns of a sample, in the order of the file."""
+    return columns_under(sample.header, sample.cells)
+
+
+def columns_under(header: Header, cells: pl.DataFrame) -> tuple[Column, ...]:
+    """The columns under a header, of cells in text columns named by position."""
     return tuple(
-        Column(position, header, sample.cells.get_column(str(position)).to_list())
-        for position, header in enumerate(sample.header.names)
+        Column(position, name, cells.get_column(str(position)).to_list())
+        for position, name in enumerate(header.names)
     )
 
 

@@ -9,6 +9,7 @@ import numpy as np
 from scipy.optimize import linear_sum_assignment
 
 from pipeline.recognition.clues import KINDS, LEFT_OUT, NEVER, TARGETS, YES_NO, Clue, Clues, own_clues
+from pipeline.recognition.clues import weight as weight_of
 from pipeline.recognition.columns import Column, month_first
 from pipeline.recognition.header_words import scores
 from pipeline.recognition.kinship import kinship_clues
@@ -88,19 +89,15 @@ def read_columns(columns: Sequence[Column], words: KnownWords) -> tuple[Reading,
     return tuple(_reading(column, clues, chosen) for column in columns)
 
 
-def _weight(clues: Clues, position: int, target: str) -> float:
-    return sum(clue.weight for clue in clues.get((position, target), ()))
-
-
 def _assigned(columns: Sequence[Column], clues: Clues) -> dict[int, str]:
     """The target of each column, "" for none: together they have the greatest weight there is."""
     standard = list(KINDS)
     matrix = np.zeros((len(columns), len(standard) + len(columns)))
     nothing = {}
     for n, column in enumerate(columns):
-        matrix[n, : len(standard)] = [_weight(clues, column.position, target) for target in standard]
-        best = max(LEFT_OUT, key=lambda target: _weight(clues, column.position, target))
-        weight = _weight(clues, column.position, best)
+        matrix[n, : len(standard)] = [weight_of(clues, column.position, target) for target in standard]
+        best = max(LEFT_OUT, key=lambda target: weight_of(clues, column.position, target))
+        weight = weight_of(clues, column.position, best)
         nothing[column.position] = best if weight > ENOUGH else ""
         matrix[n, len(standard) :] = max(weight, ENOUGH)
     rows, places = linear_sum_assignment(matrix, maximize=True)
@@ -117,7 +114,7 @@ def _roles(columns: Sequence[Column], clues: Clues, chosen: Mapping[int, str]) -
         for column in columns
         if chosen[column.position] in KINDS
         and column.filled
-        and _weight(clues, column.position, chosen[column.position]) > ENOUGH
+        and weight_of(clues, column.position, chosen[column.position]) > ENOUGH
     }
 
 
@@ -131,10 +128,10 @@ def _joined(*several: Clues) -> Clues:
 
 def _reading(column: Column, clues: Clues, chosen: Mapping[int, str]) -> Reading:
     target = chosen[column.position]
-    weight = _weight(clues, column.position, target) if target else ENOUGH
+    weight = weight_of(clues, column.position, target) if target else ENOUGH
     rivals = _rivals(column, clues, chosen) if column.filled else {}
     margin = weight - max(
-        (_weight(clues, column.position, other) for other in _others(target, chosen)), default=0.0
+        (weight_of(clues, column.position, other) for other in _others(target, chosen)), default=0.0
     )
     close = tuple(other for other, loss in sorted(rivals.items(), key=lambda item: item[1]) if loss < DOUBT)
     said = sorted(clues.get((column.position, target), ()), key=lambda clue: -clue.weight)
@@ -150,21 +147,21 @@ def _others(target: str, chosen: Mapping[int, str]) -> list[str]:
 def _rivals(column: Column, clues: Clues, chosen: Mapping[int, str]) -> dict[str, float]:
     """What would be lost if the column were something else, by what that is: alone, or changing places with another."""
     position, target = column.position, chosen[column.position]
-    now = _weight(clues, position, target) if target else ENOUGH
+    now = weight_of(clues, position, target) if target else ENOUGH
     taken = {other: at for at, other in chosen.items() if other in KINDS}
     found = {}
     for other in KINDS:
-        instead = _weight(clues, position, other)
+        instead = weight_of(clues, position, other)
         if other == target or instead <= ENOUGH or instead < 0.5 * NEVER:
             continue
         loss = now - instead
         if other in taken:
             at = taken[other]
-            back = _weight(clues, at, target) if target in KINDS else ENOUGH
-            loss += _weight(clues, at, other) - max(back, ENOUGH)
+            back = weight_of(clues, at, target) if target in KINDS else ENOUGH
+            loss += weight_of(clues, at, other) - max(back, ENOUGH)
         found[other] = loss
     if not target and scores(column.header) == {}:
         # Answers without a question: which of them it is stands nowhere.
-        asked = [name for name in YES_NO if _weight(clues, position, name) > 0 and name not in taken]
+        asked = [name for name in YES_NO if weight_of(clues, position, name) > 0 and name not in taken]
         found |= dict.fromkeys(asked, 0.0)
     return found

@@ -65,7 +65,8 @@ def _places(visits: Sequence[Column], days: dict[int, Values]) -> list[tuple[Col
     first, last = ordered[0], ordered[-1]
     gap = before(days[first.position], days[last.position])[1]
     places = [(last, "finished_at", "it is the last of the dates")]
-    if gap >= SAME_VISIT or len(ordered) > 2:
+    # Days without a time of day may well be the same: hardly anybody writes the day of one visit twice.
+    if gap >= SAME_VISIT or len(ordered) > 2 or first.has_clock < 0.5:
         places.append((first, "reported_at", "it is the first of the dates"))
         middle = ordered[1:-1]
     else:

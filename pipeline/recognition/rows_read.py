@@ -24,6 +24,7 @@ from pipeline.normalise.line_columns import moment_names
 from pipeline.normalise.money import factor_sql
 from pipeline.open_questions import NewFile, questions_about
 from pipeline.received_tables import put_received
+from pipeline.recognition.plausible import Plausible
 from pipeline.recognition.sampling import BLOCK_BYTES, MOST_ROWS, Sample
 from pipeline.settings import Settings
 from pipeline.standard_log import Column
@@ -55,7 +56,12 @@ class RowsRead:
     shown: pl.DataFrame
 
 
-def read_rows(sample: Sample, layout: Layout, key: Key, vocabulary_folder: Path) -> RowsRead:
+def read_rows(
+    sample: Sample,
+    layout: Layout,
+    key: Key,
+    vocabulary_folder: Path,
+) -> RowsRead:
     """
     Read a sample by a layout.
 
@@ -71,10 +77,10 @@ def read_rows(sample: Sample, layout: Layout, key: Key, vocabulary_folder: Path)
         The shop's own words; it need not exist.
     """
     entry, received, columns = _receive(sample, layout, key, vocabulary_folder)
+    plausible = Plausible(sample.tables[0], sample.header, vocabulary_folder)
+    file = NewFile(layout, sample.header.names, entry, plausible)
     with _tables(entry, received) as con:
-        questions = tuple(
-            questions_about(con, vocabulary_folder, NewFile(layout, sample.header.names, entry))
-        )
+        questions = tuple(questions_about(con, vocabulary_folder, file))
         forms = forms_of_file(con, _FILE, layout.kind, layout.forms)
     first = received.filter(pl.col("row_problem").is_null()).head(SHOWN)
     with _tables(entry, first) as con:

@@ -93,7 +93,7 @@ def take_sample(source: Source, key: Key, most_rows: int = MOST_ROWS) -> Sample:
         )
     # A few rows of each sheet, rather than all rows of the first.
     each = max(1, most_rows // len(group))
-    cells = pl.concat([_rows(found[n], headers[n], each) for n in group])
+    cells = pl.concat([first_rows(found[n], headers[n], each) for n in group])
     again = [comparable(each) for each in header.names]
     first = next(n for n, name in enumerate(again) if name)
     near = (cells.get_column(str(first)).str.to_lowercase() == header.names[first].strip().lower()).arg_true()
@@ -135,7 +135,8 @@ def _names(header: Header) -> tuple[str, ...]:
     return tuple(comparable(name) for name in header.names)
 
 
-def _rows(table: Table, header: Header, most: int) -> pl.DataFrame:
+def first_rows(table: Table, header: Header, most: int = MOST_ROWS) -> pl.DataFrame:
+    """The first good rows under a header: text columns named by position, trimmed."""
     taken, frames = 0, []
     schema = {str(n): pl.String for n in range(len(header.names))}
     for block in table.blocks(header, BLOCK_BYTES):

@@ -25,7 +25,7 @@ AMERICAN = (*LINE[:12], "booked_for", "started_at", "finished_at", "hands_on_min
             "part_charge", "payer", "outcome")  # fmt: skip
 VISIT = ("unit_type", "make", "site_kind", "reported_at", "booked_for", "finished_at", "hands_on_min", "technician", "symptom", "part_no", "part_name", "action", "outcome")  # fmt: skip
 OPTIONAL = frozenset(("job_kind", "return_of", "site_kind", "booked_for", "make", "part_status", "part_source", "payer", "cause", "mechanism", "travel_min", "fault_code"))  # fmt: skip
-SEEDS_OF_DOUBT = (11, 12, 13)
+SEEDS_OF_DOUBT = (11, 12)
 STYLES = ("german", "american", "visits", "sheets", "notebook", "french 1252", "json")
 IDENTITIES = ("unit_id", "serial", "site_id", "technician")
 MOMENTS = ("reported_at", "booked_for", "started_at", "finished_at")

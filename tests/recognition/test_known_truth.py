@@ -49,6 +49,7 @@ def judge(score: Score, drawn: Drawn, store) -> None:
         for header in headers:
             made.setdefault(header, set()).add(column)
     told = {word: set(columns) for word, columns in layout.record.sections.items()} if layout.record else {}
+    assert layout.technician_from == ("sheet" if drawn.style == "sheets" else "")
     right = set()
     for header, target in {**drawn.truth, **drawn.sections}.items():
         got = told.get(header, set()) if header in drawn.sections else made.get(header, set())

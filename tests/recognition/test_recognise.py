@@ -5,6 +5,7 @@ import json
 from pathlib import Path
 
 import pytest
+import xlsxwriter
 
 from pipeline.cli import main
 from pipeline.intake.layout_files import read_layout
@@ -52,8 +53,10 @@ def layout():
 
 
 @pytest.mark.parametrize("name", EXPORTS)
-def test_an_export_is_recognised_as_its_hand_written_layout_says(place, capsys, exports, name):
-    folder, _ = exports
+def test_an_export_is_recognised_as_its_hand_written_layout_says_and_no_customer_is_named(
+    place, capsys, exports, name
+):
+    folder, marks = exports
     assert main(["recognise", str(folder / name)]) == 0
     by_hand = Path(f"sample_logs/layouts/{LAYOUTS[name]}.toml")
     by_hand = read_layout((Path(__file__).parents[2] / by_hand).read_text(encoding="utf-8"), str(by_hand))
@@ -61,21 +64,13 @@ def test_an_export_is_recognised_as_its_hand_written_layout_says(place, capsys, 
     assert found.columns == by_hand.columns
     assert found.split == by_hand.split
     assert found.set_aside == by_hand.set_aside
+    assert list(Path("mendstat-store").iterdir()) == [Path("mendstat-store/layouts")]
+    said = capsys.readouterr().out + Path(f"mendstat-store/layouts/{Path(name).stem}.toml").read_text("utf-8")
+    assert not [mark for mark in marks if mark.casefold() in said.casefold()]
+    assert "[replaced]" in said
     assert (found.record and dict(found.record.sections)) == (
         by_hand.record and dict(by_hand.record.sections)
     )
-
-
-@pytest.mark.parametrize("name", EXPORTS)
-def test_nothing_of_a_customer_is_printed_or_written(place, capsys, exports, name):
-    folder, marks = exports
-    main(["recognise", str(folder / name)])
-    said = capsys.readouterr().out + Path(f"mendstat-store/layouts/{Path(name).stem}.toml").read_text(
-        encoding="utf-8"
-    )
-    assert not [mark for mark in marks if mark.casefold() in said.casefold()]
-    assert "[replaced]" in said
-    assert list(Path("mendstat-store").iterdir()) == [Path("mendstat-store/layouts")]
 
 
 def test_the_layout_is_used_by_the_next_load(place, capsys, exports):
@@ -89,6 +84,7 @@ def test_the_layout_is_used_by_the_next_load(place, capsys, exports):
         assert con.execute("select count(*) from tables.visits").fetchone()[0] > 100
 
 
+SHEET = [["", "washer", f"2026-01-0{n}", "fixed"] for n in (2, 3, 4)]
 ODD = [
     ["Jobs of the year"],
     ["Ref", "Gerät", "Gemeldet am", "Fertig am", "Telefon", "Ergebnis"],
@@ -112,6 +108,35 @@ def test_titles_sums_and_every_delimiter_are_seen(place, capsys, delimiter):
         ("A2", "dryer", "2026-04-14", "beyond economic repair"),
         ("A3", "washer", "2026-04-15", "fixed"),
     ]
+
+
+def test_each_sheet_named_after_somebody_is_that_technicians(place, capsys):
+    with xlsxwriter.Workbook("book.xlsx") as book:
+        for name in ("Ada", "Bo & Cem"):
+            sheet = book.add_worksheet(name)
+            for n, row in enumerate([["Ticket", "Machine", "Reported", "Result"], *SHEET]):
+                sheet.write_row(n, 0, [f"{name[0]}{n}", *row[1:]] if n else row)
+    assert main(["recognise", "book.xlsx"]) == 0
+    said = capsys.readouterr().out
+    assert layout().technician_from == "sheet"
+    assert "Ada" not in said
+    assert main(["load", "book.xlsx"]) == 0
+    with Store(Path("mendstat-store")).connect() as con:
+        found = con.execute(
+            "select count(distinct technician), count(*), min(technician) from tables.visits"
+        ).fetchone()
+    assert found[:2] == (2, 6)
+    assert "ada" not in found[2].lower()
+
+
+def test_sheets_named_after_months_are_nobodys(place, capsys):
+    with xlsxwriter.Workbook("book.xlsx") as book:
+        for name in ("January", "Februar 2026", "Sheet3"):
+            sheet = book.add_worksheet(name)
+            for n, row in enumerate([["Ticket", "Machine", "Reported", "Result"], *SHEET]):
+                sheet.write_row(n, 0, [f"{name[0]}{n}", *row[1:]] if n else row)
+    assert main(["recognise", "book.xlsx"]) == 0
+    assert layout().technician_from == ""
 
 
 def test_a_column_of_dates_that_nothing_decides_is_one_question_with_exit_code_1(place, capsys):
