@@ -41,6 +41,7 @@ _SHEET = re.compile(
     r"^(?:sheet|tabelle|blad|feuil|feuille|jobs?|data|log|list|liste|week|kw|woche|q|quarter|spring|summer|autumn|winter|all|old|new)\b",
     re.IGNORECASE,
 )
+_TWO_PEOPLE = re.compile(r"\s*[&+/]\s*|\s+(?:and|und|en|et)\s+")
 # Which question comes first, where not all may be asked.
 WEIGHTY = (
     "reported_at",
@@ -134,12 +135,14 @@ def propose(name: str, sample: Sample, columns: Sequence[Column], words: KnownWo
 def sheets_are_people(sample: Sample, words: KnownWords) -> bool:
     """Whether each sheet is named after somebody: neither after a month, a year, a kind of machine nor by the program."""
     titles = [(table.title or "").strip() for table in sample.tables]
+    # Two who go together share a sheet: "Bo & Cem", "JB/TK".
+    named = [name for title in titles for name in _TWO_PEOPLE.split(title)]
     return len(titles) > 1 and all(
-        shapes.PERSON.match(title)
-        and not _SHEET.match(title)
-        and shapes.day_of(f"1 {title} 2020") is None
-        and not words.is_trade(title)
-        for title in titles
+        shapes.PERSON.match(name)
+        and not _SHEET.match(name)
+        and shapes.day_of(f"1 {name} 2020") is None
+        and not words.is_trade(name)
+        for name in named
     )
 
 
