@@ -125,6 +125,28 @@ def test_both_ways_on_two_hundred_cases():
     assert min(share_of_the_best(seed, exactly=True) for seed in range(ALL_SEEDS)) >= 1 - 1e-7
 
 
+@pytest.mark.parametrize("limit", ["budget", "lines"])
+def test_bound_of_a_large_case_is_close(limit):
+    # 300 parts, jobs that need up to three of them: what the choice finishes is shown to be within one in a hundred.
+    rng = np.random.default_rng(9)
+    weight = 1 / np.arange(1, 301)
+    patterns = [
+        (
+            float(rng.gamma(0.5) * 4e-4),
+            dict.fromkeys(
+                rng.choice(300, rng.choice([1, 1, 2, 3]), replace=False, p=weight / weight.sum()).tolist(),
+                1,
+            ),
+        )
+        for _ in range(1500)
+    ]
+    tour = Tour(needs_of(patterns, 300, shape=20.0), 5)
+    cost = rng.lognormal(3, 1, 300)
+    bound = {"budget": 1200.0} if limit == "budget" else {"lines": 60}
+    choice = choose(tour, Limits(cost, np.ones(300), **bound))
+    assert 0.0 <= choice.gap <= 0.01
+
+
 @pytest.mark.parametrize("seed", range(8))
 def test_exact_answer_is_that_of_trying_every_stock(seed):
     tour, limits = case(seed, parts=3)
