@@ -27,7 +27,9 @@ from pipeline.measures.check_order import CheckOrder, check_order
 from pipeline.measures.symptom_back_test import BackTest, back_test
 from pipeline.measures.symptom_fixes import Fixes, find_fixes
 from pipeline.measures.symptom_words import Case, Understood, suggestions, understand
+from pipeline.measures.time_to_book import Booking, time_to_book
 from pipeline.measures.working import Working
+from pipeline.stock.bring import Bring, bring
 from pipeline.stock.parts import currency_of
 from pipeline.stock.stores import StoresWish, stores
 from pipeline.stock.van import Basis, basis_of
@@ -66,6 +68,14 @@ class Found:
     """The fixes of a symptom, or the one sentence that says why there are none."""
 
     fixes: Fixes | None = None
+    refusal: str = ""
+
+
+@dataclass(frozen=True)
+class Booked:
+    """Minutes to book, or the one sentence that says why there are none."""
+
+    booking: Booking | None = None
     refusal: str = ""
 
 
@@ -145,6 +155,14 @@ class Fleet:
     def back_test(self) -> Tried:
         """How well fixes are foretold (see pipeline.measures.symptom_back_test); worked out once a build."""
         return _back_test(str(self.store), self.build)
+
+    def bring(self, understood: Understood, van: str | None = None) -> Bring | None:
+        """What to take for the best chance of finishing first time; None where there are no fixes to learn from."""
+        return _bring(str(self.store), self.build, understood, van)
+
+    def booking(self, understood: Understood) -> Booked:
+        """How long to book (see pipeline.measures.time_to_book)."""
+        return _booking(str(self.store), self.build, understood)
 
     def check_order(self, fixes: Fixes, kind: str, **choices: Any) -> CheckOrder:
         """What to check first (see pipeline.measures.check_order); the shop's own minutes win."""
@@ -288,12 +306,30 @@ def _understand(store: str, build: str, case: Case) -> Read:
         return Read(refusal=str(error))
 
 
-@st.cache_data(max_entries=_WORKED_OUT_AT_ONCE, show_spinner=False)
+# As it is, without a copy for every reader: behind a common symptom of a big firm stand many jobs.
+@st.cache_resource(max_entries=20, show_spinner=False)
 def _fixes(store: str, build: str, understood: Understood) -> Found:
     try:
         return Found(find_fixes(_connection(store, build).cursor(), understood))
     except MendstatError as error:
         return Found(refusal=str(error))
+
+
+@st.cache_data(max_entries=_WORKED_OUT_AT_ONCE, show_spinner=False)
+def _bring(store: str, build: str, understood: Understood, van: str | None) -> Bring | None:
+    found = _fixes(store, build, understood)
+    return None if found.fixes is None else bring(_connection(store, build).cursor(), found.fixes, van)
+
+
+@st.cache_data(max_entries=_WORKED_OUT_AT_ONCE, show_spinner=False)
+def _booking(store: str, build: str, understood: Understood) -> Booked:
+    found = _fixes(store, build, understood)
+    try:
+        if found.fixes is None:
+            return Booked(refusal=found.refusal)
+        return Booked(time_to_book(_connection(store, build).cursor(), found.fixes))
+    except MendstatError as error:
+        return Booked(refusal=str(error))
 
 
 @st.cache_data(max_entries=4, show_spinner="Trying it on the later jobs …")

@@ -286,6 +286,16 @@ def _add_symptom(commands: Any) -> None:
         metavar="A,B",
         help="order of checks: parts checked already and found good; installation for the look outside",
     )
+    parser.add_argument(
+        "--on-van",
+        default="",
+        metavar="A,B",
+        help="order of checks: parts that lie on the van; with --van those of its stock",
+    )
+    parser.add_argument("--van", metavar="NAME", help="the van that goes, as the stock list calls it")
+    parser.add_argument(
+        "--bring", action="store_true", help="instead, the parts to bring for the best chance of finishing"
+    )
     _printing(parser)
 
 
@@ -599,6 +609,8 @@ def _draw(answer: bytes, path: Path) -> int:
 def _symptom(options: argparse.Namespace) -> None:
     from pipeline.measures.symptom_fixes import find_fixes, stop_text
     from pipeline.measures.symptom_words import Case, understand
+    from pipeline.stock.bring import bring
+    from pipeline.stock.bring_words import bring_text
     from pipeline.store.folder import Store
 
     if options.back_test:
@@ -614,12 +626,34 @@ def _symptom(options: argparse.Namespace) -> None:
             _show_rows([{"stop": stop_text(understood)}], options)
             return
         fixes = find_fixes(con, understood)
-    if options.format == "table":
-        _say_cautions(understood.unit_type or "")
-        _say(f"Understood as: {understood.text()}")
-    _show_rows(fixes.rows, options)
-    if options.format == "table" and options.output is None:
-        print(f"\n{_checks_text(fixes, understood.unit_type or '', store.vocabulary, options)}")
+        if options.format == "table":
+            _say_cautions(understood.unit_type or "")
+            _say(f"Understood as: {understood.text()}")
+        brought = bring(con, fixes, options.van)
+        if options.bring:
+            _show_rows(brought.rows(), options)
+            return
+        _show_rows(fixes.rows, options)
+        if options.format == "table" and options.output is None:
+            on_van = [piece.part_name for piece in brought.pieces if piece.on_van] + _names(options.on_van)
+            checks = _checks_text(fixes, understood.unit_type or "", store.vocabulary, options, on_van)
+            said = [checks, bring_text(brought), _booking_words(con, fixes)]
+            print("".join(f"\n{part}\n" for part in said), end="")
+
+
+def _booking_words(con: Any, fixes: Any) -> str:
+    from pipeline.errors import CannotAnswerError
+    from pipeline.measures.time_to_book import time_to_book
+    from pipeline.stock.bring_words import booking_text
+
+    try:
+        return booking_text(time_to_book(con, fixes))
+    except CannotAnswerError as error:
+        return str(error)
+
+
+def _names(text: str) -> list[str]:
+    return [name.strip() for name in text.split(",") if name.strip()]
 
 
 def _back_test(options: argparse.Namespace) -> None:
@@ -664,7 +698,9 @@ def _say_cautions(kind: str) -> None:
         _say(caution)
 
 
-def _checks_text(fixes: Any, kind: str, vocabulary: Path, options: argparse.Namespace) -> str:
+def _checks_text(
+    fixes: Any, kind: str, vocabulary: Path, options: argparse.Namespace, on_van: list[str]
+) -> str:
     from pipeline.measures.check_order import check_order
     from pipeline.measures.check_words import order_text
     from pipeline.vocabulary.check_minutes import check_table
@@ -675,7 +711,8 @@ def _checks_text(fixes: Any, kind: str, vocabulary: Path, options: argparse.Name
         kind,
         machine_out=options.machine_out,
         panel_off=options.panel_off,
-        missed=[name.strip() for name in options.checked.split(",") if name.strip()],
+        missed=_names(options.checked),
+        on_van=on_van,
     )
     return order_text(order)
 

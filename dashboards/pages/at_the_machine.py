@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dashboards import blocks, data, pinned, words
-from dashboards.questions import check_first, how_good, such_jobs, usual_fixes, what_is_wrong
+from dashboards.questions import bring, check_first, how_good, such_jobs, usual_fixes, what_is_wrong
 from dashboards.words import Told
 from pipeline.measures.symptom_words import Case, Understood
 from pipeline.vocabulary import cautions
@@ -63,7 +63,9 @@ def _fixes(fleet: data.Fleet, case: Case, understood: Understood) -> None:
     else:
         blocks.answer(usual_fixes.tell(found.fixes))
         asked = f"{understood.symptoms} {understood.unit_type} {understood.model} {understood.code}"
-        check_first.show(fleet, found.fixes, understood.unit_type or "", asked)
+        brought = bring.chosen(fleet, understood)
+        check_first.show(fleet, found.fixes, understood.unit_type or "", asked, bring.on_van(brought))
+        bring.show(fleet, understood, brought)
         usual_fixes.show(found.fixes)
         blocks.rests_on(usual_fixes.rests_on(found.fixes))
         usual_fixes.working(found.fixes)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 import streamlit as st
@@ -13,12 +14,16 @@ from pipeline.measures.check_words import EITHER, STAGES, expected_lines, step_m
 from pipeline.measures.symptom_fixes import Fixes
 from pipeline.measures.symptom_jobs import OUTSIDE, TOGETHER
 
-ALREADY = ("machine already out", "panel already off")
+ALREADY = ("machine already out", "panel already off", "part on the van")
 LOOK = "installation"
 
 
-def show(fleet: Fleet, fixes: Fixes, kind: str, asked: str) -> None:
-    """The steps, each with its minutes and how often it was that; below them what changes them."""
+def show(fleet: Fleet, fixes: Fixes, kind: str, asked: str, on_van: Sequence[str] = ()) -> None:
+    """
+    The steps, each with its minutes and how often it was that; below them what changes them.
+
+    `on_van`: names of parts that lie on the van as the stock list says; a tap says so of every part.
+    """
     # What was tapped below holds for the steps above: it is read before they are drawn.
     tapped = {name: st.session_state.get(_key(name, asked)) or [] for name in ("already", "missed")}
     order = fleet.check_order(
@@ -27,6 +32,7 @@ def show(fleet: Fleet, fixes: Fixes, kind: str, asked: str) -> None:
         machine_out=ALREADY[0] in tapped["already"],
         panel_off=ALREADY[1] in tapped["already"],
         missed=tuple(tapped["missed"]),
+        on_van=_names(fixes) if ALREADY[2] in tapped["already"] else tuple(on_van),
     )
     st.subheader("Check in this order", anchor=False)
     blocks.fixes([_item(step, fixes, is_first_look=not tapped["missed"]) for step in order.steps])
@@ -47,6 +53,11 @@ def show(fleet: Fleet, fixes: Fixes, kind: str, asked: str) -> None:
         key=_key("missed", asked),
         wrap=True,
     )
+
+
+def _names(fixes: Fixes) -> tuple[str, ...]:
+    """Names of every part that may be it."""
+    return tuple({name for row in fixes.rows[:-1] for name in str(row["part_name"]).split(TOGETHER)})
 
 
 def _key(name: str, asked: str) -> str:

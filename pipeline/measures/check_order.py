@@ -89,6 +89,12 @@ class _Candidate:
     entry: CheckEntry
     weight: float  # jobs behind its chance
 
+    def is_out(self, missed: Collection[str]) -> bool:
+        """Whether it was checked already; fitting one from the van says more than the check did."""
+        return self.part_name in missed and not self.is_fitting
+
+    is_fitting: bool = False
+
 
 def check_order(
     fixes: Fixes,
@@ -98,6 +104,7 @@ def check_order(
     machine_out: bool = False,
     panel_off: bool = False,
     missed: Collection[str] = (),
+    on_van: Collection[str] = (),
 ) -> CheckOrder:
     """
     Order of checks for a symptom.
@@ -114,6 +121,8 @@ def check_order(
         Whether the machine stands out already; whether the panels are off already.
     missed : collection of str
         Names of parts that were checked already and nothing found; "installation" for the look outside.
+    on_van : collection of str
+        Names of parts that lie on the van: where a check is doubtful, fitting one settles it.
     """
     candidates, outside, other, licensed = _candidates(fixes, table, kind)
     weights = np.array([outside, *(each.weight for each in candidates), other])
@@ -123,13 +132,18 @@ def check_order(
     for at, name in enumerate(["installation", *(each.part_name for each in candidates)]):
         if name in missed:
             chance = after_miss(chance, at, detection[at])
-    plan = _Plan.of(candidates, chance[1:-1], table, machine_out=machine_out, panel_off=panel_off)
+    parts = chance[1:-1]
+    if on_van:
+        candidates, parts = _with_fitting(candidates, parts, table, on_van, missed)
+        weights = np.array([weights[0], *(each.weight for each in candidates), weights[-1]])
+    plan = _Plan.of(candidates, parts, table, machine_out=machine_out, panel_off=panel_off)
     order = plan.best()
     front = _front(table, float(chance[0]), missed)
-    steps = [*front, *plan.steps(order, plan.equal_to_next(order, weights))]
+    equal = dict(zip(order, plan.equal_to_next(order, weights), strict=True))
+    kept = plan.without(order, missed)
     return CheckOrder(
-        tuple(step for step in steps if step.part_name is None or step.part_name not in missed),
-        _expected(plan, front, look.finds, plan.without(order, missed)),
+        (*front, *plan.steps(kept, [equal[at] for at in kept])),
+        _expected(plan, front, look.finds, kept),
         _expected(plan, front, look.finds, plan.without(plan.most_often_first(), missed)),
         licensed,
     )
@@ -170,6 +184,27 @@ def _candidates(
     kept = [each for each in found.values() if each.weight >= SEEN_LEAST * total]
     other += sum(each.weight for each in found.values()) - sum(each.weight for each in kept)
     return kept, outside, other, tuple(licensed)
+
+
+def _with_fitting(
+    candidates: list[_Candidate],
+    chance: NDArray[np.float64],
+    table: CheckTable,
+    on_van: Collection[str],
+    missed: Collection[str],
+) -> tuple[list[_Candidate], NDArray[np.float64]]:
+    """One more step for each doubtful check whose part is on the van: what the check would not have found."""
+    fitting = table.fitting
+    more, left = [], []
+    for each, p in zip(candidates, chance, strict=True):
+        entry, unseen = each.entry, 1.0 - each.entry.finds
+        # Never before the check itself: to fit on suspicion is no check.
+        is_second = unseen / fitting.minutes < entry.finds / entry.minutes
+        if each.part_name in on_van and entry.finds <= fitting.finds and is_second:
+            step = replace(fitting, finds=1.0, behind=entry.behind, running=True)
+            more.append(replace(each, entry=step, weight=each.weight * unseen, is_fitting=True))
+            left.append(float(p) * (1.0 if each.part_name in missed else unseen))
+    return [*candidates, *more], np.array([*chance, *left])
 
 
 def _off(names: list[str], *, machine_out: bool, panel_off: bool) -> list[int]:
@@ -228,7 +263,7 @@ class _Plan:
         return sorted(range(len(self.checks)), key=lambda at: -self.checks[at].probability)
 
     def without(self, order: list[int], missed: Collection[str]) -> list[int]:
-        return [at for at in order if self.candidates[at].part_name not in missed]
+        return [at for at in order if not self.candidates[at].is_out(missed)]
 
     def equal_to_next(self, order: list[int], weights: NDArray[np.float64]) -> list[bool]:
         """Whether a check and the next could change places: chances drawn as the jobs allow, assumed minutes as they may be."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
@@ -14,12 +14,13 @@ from numpy.typing import NDArray
 from pipeline.errors import CannotAnswerError
 from pipeline.estimators.back_off import Chances, chances, something_else
 from pipeline.measures.symptom_jobs import HOLDS_AFTER, OUTSIDE, TOGETHER, symptom_jobs
-from pipeline.measures.symptom_levels import Levels, best_weights
+from pipeline.measures.symptom_levels import Levels, Weights, best_weights
 from pipeline.measures.symptom_words import Understood
 from pipeline.vocabulary.cautions import AFTER_STOP, stop_words
 from pipeline.vocabulary.dangers import SEVERAL
 
 SOMETHING_ELSE = "something else"
+NOTHING_ASKED = Understood((), None, None, None, ())
 _BY_NAME = "name: "  # how the tables key a part that is known by its name only
 
 
@@ -41,6 +42,12 @@ class Fixes:
         First day that no longer counts.
     unlabelled : int
         Fixed jobs with the symptom that do not say what was done.
+    understood : Understood
+        What was asked.
+    jobs : frame
+        Jobs of every kind of machine, as `symptom_jobs` gives them.
+    kappas : Weights
+        How far each level leans on the one before it.
     """
 
     rows: list[dict[str, Any]]
@@ -49,6 +56,9 @@ class Fixes:
     levels: Levels
     until: date
     unlabelled: int
+    understood: Understood = NOTHING_ASKED
+    jobs: pl.DataFrame = field(default_factory=pl.DataFrame)
+    kappas: Weights = field(default_factory=Weights)
 
     def counts_by_level(self, key: str) -> list[tuple[str, int, int]]:
         """Finest first: name of the level, fixes of this part or cause that have not come back, all that have not."""
@@ -117,11 +127,12 @@ def find_fixes(con: duckdb.DuckDBPyConnection, understood: Understood, *, until:
             f"No job with {' and '.join(understood.symptoms)} ended fixed and says what was done, so nothing can be said of fixes."
         )
     levels = Levels.of(found.jobs, understood)
-    estimate = chances(levels.counts, levels.steps(best_weights(found)))
+    kappas = best_weights(found)
+    estimate = chances(levels.counts, levels.steps(kappas))
     rows, keys, places = _rows(con, levels, estimate)
     own = estimate.weight[places]
     weights = np.append(own, max(estimate.weight.sum() - own.sum(), 0.0) + 0.5)
-    return Fixes(rows, keys, weights, levels, end, found.unlabelled)
+    return Fixes(rows, keys, weights, levels, end, found.unlabelled, understood, found.jobs, kappas)
 
 
 def end_of_reports(con: duckdb.DuckDBPyConnection) -> date:

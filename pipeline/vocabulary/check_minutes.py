@@ -55,12 +55,13 @@ class Panel:
 
 @dataclass(frozen=True)
 class CheckTable:
-    """Checks by part, panels by name, and what licensed people look at."""
+    """Checks by part, panels by name, what licensed people look at; `fitting` settles checks that find no more than it says."""
 
     panels: Mapping[str, Panel]
     installation: CheckEntry
     parts: Mapping[str, CheckEntry]
     other: CheckEntry
+    fitting: CheckEntry
     licensed_parts: frozenset[str]
     licensed_kinds: frozenset[str]
     part_words: Any  # the vocabulary of part names
@@ -107,7 +108,7 @@ def check_table(folder: Path | None = None) -> CheckTable:
     where = str(folder / f"{CHECK_MINUTES}.toml") if folder else CHECK_MINUTES
     for name in ("panels", "licensed"):
         content[name] |= own.get(name, {})
-    entry = {name: content[name] | own.get(name, {}) for name in ("installation", "other")}
+    entry = {name: content[name] | own.get(name, {}) for name in ("installation", "other", "fitting")}
     parts = dict(content["parts"])
     for name, lines in own.get("parts", {}).items():
         # A shop that gives its minutes only keeps the words of the check.
@@ -121,6 +122,7 @@ def check_table(folder: Path | None = None) -> CheckTable:
         ),
         parts={name: _entry(where, f"parts.{name}", lines, panels) for name, lines in parts.items()},
         other=_entry(where, "other", _marked(entry["other"], own, "other"), panels),
+        fitting=_entry(where, "fitting", _marked(entry["fitting"], own, "fitting"), panels),
         licensed_parts=frozenset(map(normal_form, content["licensed"]["parts"])),
         licensed_kinds=frozenset(map(normal_form, content["licensed"]["kinds"])),
         part_words=vocabulary(folder)["part_name"],

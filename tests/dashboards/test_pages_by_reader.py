@@ -249,6 +249,26 @@ def test_what_was_checked_and_found_good_leaves_the_order(fleet, page):
     assert "now about" in steps[-1][1]
 
 
+def test_what_to_bring_says_where_it_lies_once_the_van_is_known(fleet, page):
+    at = at_the_machine(page, "not draining", "dishwasher")
+    assert "1 × drain pump DP-1107" in texts(at)
+    assert "then enough for about 9 in 10 such jobs (likely 8 to 10) · 4 in the stores" in texts(at)
+    assert "Book 51 min on the machine" in texts(at)
+    at.session_state["machine_van"] = "van 2"
+    assert "van 2 as it is: enough for about 5 in 10 such jobs" in texts(at.run())
+    assert "put in 1 × drain pump" in texts(at)
+
+
+def test_a_part_on_the_van_settles_a_doubtful_check(fleet, page):
+    at = at_the_machine(page, "not draining", "dishwasher")
+    assert not any("Still in doubt?" in name for name, _ in listed(at, "checks"))
+    at.session_state["machine_already ('not draining',) dishwasher None None"] = ["part on the van"]
+    steps = [name for name, _ in listed(at.run(), "checks")]
+    assert steps.index(
+        "Drain pump: Filter out, look into the sump: something caught? Does the impeller turn?"
+    ) < next(place for place, name in enumerate(steps) if "Still in doubt?" in name)
+
+
 def test_how_good_the_answers_are_is_worked_out_when_it_is_asked_for(fleet, page):
     at = at_the_machine(page, "not draining", "dishwasher")
     assert "300 of 400" not in texts(at)

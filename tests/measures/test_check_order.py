@@ -132,6 +132,25 @@ def test_after_a_miss_the_rest_is_likelier_and_the_missed_one_is_gone(table):
     assert "installation" not in names(check_order(found, table(PARTS), missed=("installation",)))
 
 
+def test_a_part_on_the_van_is_fitted_only_after_its_own_check_and_only_where_that_is_doubtful(table):
+    found = fixes(("B", "control board", 50.0), ("F", "flow meter", 50.0), other=0.0)
+    order = check_order(found, table(PARTS), on_van=("control board", "flow meter"))
+    assert names(order) == ["isolation", "installation", "flow meter", "control board", "control board"]
+    last = order.steps[-1]
+    assert (last.stage, last.minutes, last.panel_min) == ("running", 15.0, 0.0)
+    # The check of a board finds 0.6 of its faults: 0.5 x 0.4 is left for the part from the van.
+    assert last.probability == pytest.approx(0.2)
+    after = check_order(found, table(PARTS), on_van=("control board",), missed=("control board",))
+    assert [step.part_name for step in after.steps[2:]] == ["flow meter", "control board"]
+    assert after.steps[-1].probability == pytest.approx(0.2 / 0.7)
+
+
+def test_nothing_is_fitted_on_suspicion(table):
+    slow = '[parts.odd]\ncheck = "measure"\nminutes = 60\nfinds = 0.3\nbehind = ""\n'
+    order = check_order(fixes(("O", "odd", 5.0)), table(slow), on_van=("odd",))
+    assert [step.check for step in order.steps[2:]] == ["measure"]
+
+
 def test_orders_that_cannot_be_told_apart_are_said_to_be_equal(table):
     alike = check_order(fixes(("D", "door latch", 5.0), ("L", "lint filter", 5.0)), table())
     assert alike.steps[-2].same_as_next

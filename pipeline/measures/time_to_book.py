@@ -1,0 +1,47 @@
+"""How long to book for a symptom: minutes on the machine, the middle one, and those within which 8 in 10 jobs are done."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import duckdb
+
+from pipeline.errors import CannotAnswerError
+from pipeline.estimators.order_statistics import Quantile, quantile
+from pipeline.measures.symptom_fixes import Fixes
+from pipeline.measures.time_to_fix import refuse_slots
+
+FEWEST = 10  # jobs with a time; fewer speak of the next coarser group of machines
+
+
+class Booking(NamedTuple):
+    """Minutes with their limits, the jobs behind them, and which group of machines they are of."""
+
+    median: Quantile
+    p80: Quantile
+    jobs: int
+    level: str
+
+
+def time_to_book(con: duckdb.DuckDBPyConnection, fixes: Fixes) -> Booking:
+    """
+    Minutes on the machine of the jobs with the symptom that ended fixed, on this model where ten have a time, else wider.
+
+    Raises
+    ------
+    CannotAnswerError
+        If fewer than ten jobs have a time, or the times are slots.
+    """
+    refuse_slots(con)
+    names = fixes.levels.names
+    groups = [(names[-1], fixes.levels.finest), (names[min(1, len(names) - 1)], fixes.levels.of_kind)]
+    most = 0
+    for name, jobs in (*groups, (names[0], fixes.jobs)):
+        times = jobs["hands_on_min"].drop_nulls()
+        most = max(most, times.len())
+        if times.len() >= FEWEST:
+            values = times.to_numpy()
+            return Booking(quantile(values, 0.5), quantile(values, 0.8), times.len(), name)
+    raise CannotAnswerError(
+        f"Only {most} fixed jobs with this symptom have minutes on the machine: too few to say how long to book."
+    )

@@ -1,0 +1,249 @@
+"""What to take to a job whose symptom is known, so that it ends at the first visit: pieces by number, and where they lie."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import duckdb
+import numpy as np
+import polars as pl
+from numpy.typing import NDArray
+from scipy import stats
+
+from pipeline.errors import CannotAnswerError
+from pipeline.estimators.back_off import ROOT, chances, something_else
+from pipeline.measures.query import ask
+from pipeline.measures.symptom_fixes import Fixes, part_names
+from pipeline.measures.symptom_levels import Levels
+from pipeline.planning.bring import bundles, covered
+from pipeline.stock.family import own_numbers
+from pipeline.stock.present import Present, present
+
+NOTHING = "no part"
+_NEXT, _TIMES = "\n", "\t"
+
+_NEEDS = """
+select needs.job_no, needs.part_key, needs.pieces
+from (select distinct job_no from tables.job_symptoms where list_contains($symptoms, symptom)) as asked
+join facts.part_needs as needs on needs.job_no = asked.job_no
+"""
+
+
+@dataclass(frozen=True)
+class Finish:
+    """Chance that every part the job needs is there, and its limits."""
+
+    value: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True)
+class Piece:
+    """
+    One part to take.
+
+    Attributes
+    ----------
+    part_key, part_name : str
+    part_no : str or None
+    quantity : int
+    finish : Finish
+        With this and everything before it.
+    on_van, in_stores : int or None
+        Pieces there; None where no stock list names vans, or none was loaded.
+    """
+
+    part_key: str
+    part_no: str | None
+    part_name: str
+    quantity: int
+    finish: Finish
+    on_van: int | None
+    in_stores: int | None
+
+    @property
+    def missing(self) -> int:
+        """Pieces to put in."""
+        return max(self.quantity - (self.on_van or 0), 0)
+
+
+@dataclass(frozen=True)
+class Bring:
+    """
+    What to take.
+
+    Attributes
+    ----------
+    pieces : tuple of Piece
+        Most worth taking first.
+    without : Finish
+        With no part at all.
+    van : str or None
+        The van asked about.
+    with_van : Finish or None
+        With what lies on it now.
+    vans : tuple of str
+        Vans of the stock list.
+    jobs : int
+        Fixes of the kind that held, behind these chances.
+    level : str
+        The finest group of jobs that speaks.
+    """
+
+    pieces: tuple[Piece, ...]
+    without: Finish
+    van: str | None
+    with_van: Finish | None
+    vans: tuple[str, ...]
+    jobs: int
+    level: str
+
+    def rows(self) -> list[dict[str, Any]]:
+        """part_no, part_name, quantity, value, low, high, on_van, in_stores; the first is what can be done without a part."""
+        first = {"part_no": None, "part_name": NOTHING, "quantity": 0, **vars(self.without)}
+        first |= {"on_van": None, "in_stores": None}
+        return [
+            first,
+            *(
+                {
+                    "part_no": piece.part_no,
+                    "part_name": piece.part_name,
+                    "quantity": piece.quantity,
+                    **vars(piece.finish),
+                    "on_van": piece.on_van,
+                    "in_stores": piece.in_stores,
+                }
+                for piece in self.pieces
+            ),
+        ]
+
+
+def bring(con: duckdb.DuckDBPyConnection, fixes: Fixes, van: str | None = None) -> Bring:
+    """
+    What to take for the best chance of finishing at the first visit.
+
+    Parameters
+    ----------
+    con : DuckDBPyConnection
+        An open build.
+    fixes : Fixes
+        As `find_fixes` gives them.
+    van : str or None
+        A van of the stock list, by its name.
+
+    Raises
+    ------
+    CannotAnswerError
+        If the stock list has no van of that name.
+    """
+    now = present(con)
+    chosen = _van(now, van)
+    model = _Needs.of(con, fixes)
+    keys = model.keys
+    found = bundles(model.needs, model.chance)
+    pieces, have = [], np.zeros(len(keys), np.int64)
+    names = part_names(con, keys)
+    there = now.at([chosen], keys) if chosen else None
+    stored = now.at(now.stores, keys) if now.frame.height else None
+    after: dict[int, Finish] = {}
+    for bundle in found:
+        have = have + bundle.pieces
+        finish = model.finish(have)
+        # A part that is taken again with a later bundle keeps its place, with all its pieces.
+        after |= {int(part): finish for part in np.flatnonzero(bundle.pieces) if int(part) not in after}
+    for part, finish in after.items():
+        number, name = names[keys[part]]
+        pieces.append(
+            Piece(
+                keys[part],
+                number,
+                name,
+                int(have[part]),
+                finish,
+                None if there is None else int(there[part]),
+                None if stored is None else int(stored[part]),
+            )
+        )
+    return Bring(
+        tuple(pieces),
+        model.finish(np.zeros(len(keys), np.int64)),
+        chosen,
+        None if there is None else model.finish(there),
+        tuple(now.vans),
+        model.jobs,
+        fixes.levels.names[-1],
+    )
+
+
+def _van(now: Present, van: str | None) -> str | None:
+    if van is None:
+        return None
+    name = next((each for each in now.vans if each.casefold() == van.strip().casefold()), None)
+    if name is None:
+        there = ", ".join(now.vans) or "none; load one with --stock"
+        raise CannotAnswerError(f"The stock list has no van “{van}”; its vans are: {there}.")
+    return name
+
+
+@dataclass(frozen=True)
+class _Needs:
+    """Kinds of job by what they needed: pieces (kinds, parts), chance of each and jobs behind it (kinds,)."""
+
+    keys: list[str]
+    needs: NDArray[np.int64]
+    chance: NDArray[np.float64]
+    weight: NDArray[np.float64]
+    total: float
+    unseen: float
+    jobs: int
+
+    @classmethod
+    def of(cls, con: duckdb.DuckDBPyConnection, fixes: Fixes) -> _Needs:
+        wanted = ask(con, _NEEDS, {"symptoms": list(fixes.understood.symptoms)})
+        own = own_numbers(con, wanted["part_key"].unique().to_list(), fixes.understood)
+        wanted = wanted.with_columns(pl.col("part_key").replace(own))
+        told = wanted.group_by("job_no", "part_key").agg(pl.col("pieces").sum())
+        piece = pl.col("part_key") + _TIMES + pl.col("pieces").cast(pl.String)
+        sets = told.group_by("job_no").agg(piece.sort().str.join(_NEXT).alias("subject"))
+        jobs = fixes.jobs.drop("subject", "action").join(sets, on="job_no", how="left")
+        levels = Levels.of(
+            jobs.with_columns(pl.col("subject").fill_null(""), pl.lit("").alias("action")), fixes.understood
+        )
+        estimate = chances(levels.counts, levels.steps(fixes.kappas))
+        holding = levels.of_kind.filter(~pl.col("came_back"))
+        counts = holding.group_by("at").len()
+        places = np.sort(counts["at"].to_numpy().astype(np.int64))
+        once = float((counts["len"] == 1).sum())
+        seen = 1.0 - something_else(once, float(holding.height))
+        texts = levels.labels["subject"].to_list()
+        kinds = [_pieces(texts[at]) for at in places]
+        keys = sorted({key for kind in kinds for key in kind})
+        needs = np.array([[kind.get(key, 0) for key in keys] for kind in kinds], dtype=np.int64)
+        return cls(
+            keys,
+            needs.reshape(len(kinds), len(keys)),
+            estimate.value[places] * seen,
+            estimate.weight[places],
+            float(estimate.weight.sum()),
+            once + ROOT,
+            holding.height,
+        )
+
+    def finish(self, there: NDArray[np.int64]) -> Finish:
+        """Limits by the jobs behind the chance, those lent by coarser groups and those of needs never seen too."""
+        enough = covered(self.needs, there)
+        value = float(self.chance[enough].sum())
+        a = float(self.weight[enough].sum())
+        b = max(self.total - a, 0.0) + self.unseen
+        low = float(stats.beta.ppf(0.025, a, b)) if a else 0.0
+        return Finish(value, min(low, value), max(float(stats.beta.ppf(0.975, max(a, ROOT), b)), value))
+
+
+def _pieces(text: str) -> dict[str, int]:
+    found = {}
+    for piece in filter(None, text.split(_NEXT)):
+        key, _, pieces = piece.rpartition(_TIMES)
+        found[key] = int(pieces)
+    return found
