@@ -16,9 +16,11 @@ from pipeline.measures.first_visit import NEEDED_A_FIX
 from pipeline.measures.query import ask
 from pipeline.measures.question import Question
 from pipeline.measures.window import Bounds, resolve
+from pipeline.stock.outlook import Needed
 
 Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
+Floats = NDArray[np.float64]
 # What a visit says when only the part stood between it and the end of the job.
 NO_PART = "part not on van"
 DAYS_A_YEAR = 365.25
@@ -48,6 +50,8 @@ class History:
         Current part keys, in order.
     days : int
         Length of the window.
+    age : float, (jobs,)
+        Of the machine, in days; not a number where it is not on the machine list.
     """
 
     day: Ints
@@ -61,6 +65,7 @@ class History:
     keys: list[str]
     days: int
     bounds: Bounds
+    age: Floats
 
     @property
     def jobs(self) -> int:
@@ -100,7 +105,13 @@ class History:
             self.keys,
             max(1, end - start),
             self.bounds,
+            self.age[inside],
         )
+
+    @property
+    def needed(self) -> Needed:
+        """The needs by part, day and age of the machine."""
+        return Needed(self.part, self.day[self.job], self.age[self.job])
 
 
 JOBS = """
@@ -112,9 +123,11 @@ select
     v.outcome,
     list_contains($needed, v.outcome) as needed_a_fix,
     j.last_attended_no = j.first_attended_no as is_only_visit,
-    coalesce(v.second_visit_reason, j.second_visit_reason) as reason
+    coalesce(v.second_visit_reason, j.second_visit_reason) as reason,
+    date_diff('day', e.age_origin_on, coalesce(v.started_on, v.finished_on, j.reported_on)) as age_days
 from tables.jobs as j
 join tables.visits as v on v.job_no = j.job_no and v.visit_no = j.first_attended_no
+left join facts.exposure as e on e.machine_no = j.machine_no and e.basis = 'machine list'
 where j.is_fault and j.job_kind <> 'workshop'
     and coalesce(v.started_on, v.finished_on, j.reported_on) >= $from_on
     and coalesce(v.started_on, v.finished_on, j.reported_on) < $to_on
@@ -163,6 +176,7 @@ def history(con: duckdb.DuckDBPyConnection, also: Iterable[str] = ()) -> History
         keys,
         (bounds.to_on - bounds.from_on).days,
         bounds,
+        jobs["age_days"].cast(pl.Float64).fill_null(np.nan).to_numpy(),
     )
 
 

@@ -13,6 +13,7 @@ from pipeline.planning.van import Needs
 from pipeline.stock.history import History
 
 Ints = NDArray[np.int64]
+Floats = NDArray[np.float64]
 # Of how sure a rate is: the shape of Jeffreys' prior of a Poisson rate.
 PRIOR_PIECES = 0.5
 
@@ -36,7 +37,12 @@ class Selection(NamedTuple):
     jobs_of: Ints
 
 
-def patterns(past: History, least_jobs: int = RATE_MIN_EVENTS) -> Selection:
+def patterns(
+    past: History,
+    least_jobs: int = RATE_MIN_EVENTS,
+    coming: Floats | None = None,
+    weight: Floats | None = None,
+) -> Selection:
     """
     Needs of a past; a part that fewer jobs needed is too rare to say and is not chosen from.
 
@@ -45,26 +51,40 @@ def patterns(past: History, least_jobs: int = RATE_MIN_EVENTS) -> Selection:
     past : History
     least_jobs : int
         Jobs that must have needed a part.
+    coming : float, (keys,), optional
+        Need of each part in the time ahead over that in the past; a job that needs several goes by their mean.
+    weight : float, (jobs,), optional
+        How much each job counts; by default all the same.
     """
     count = len(past.keys)
     jobs_of = np.bincount(past.part, minlength=count).astype(np.int64)
     parts = np.flatnonzero((jobs_of >= least_jobs) & (jobs_of > 0)).astype(np.int64)
     place = np.full(count, -1, dtype=np.int64)
     place[parts] = np.arange(len(parts))
-    used = np.bincount(past.part, past.pieces, minlength=count)[parts]
-    jobs, offsets, part, pieces = _distinct(past, place)
+    counts = np.ones(past.jobs) if weight is None else weight
+    ahead = np.ones(len(parts)) if coming is None else coming[parts]
+    used = np.bincount(past.part, past.pieces * counts[past.job], minlength=count)[parts]
+    jobs, offsets, part, pieces = _distinct(past, place, counts)
+    total = max(float(counts.sum()), 1e-12)
     needs = Needs(
-        jobs / max(1, past.jobs),
+        jobs / total * _by_pattern(ahead[part], offsets),
         offsets,
         part,
         pieces,
         np.asarray(used + PRIOR_PIECES, dtype=np.float64),
-        used=np.asarray(used / max(1, past.jobs), dtype=np.float64),
+        used=np.asarray(used / total * ahead, dtype=np.float64),
     )
     return Selection(needs, parts, jobs_of)
 
 
-def _distinct(past: History, place: Ints) -> tuple[NDArray[np.float64], Ints, Ints, Ints]:
+def _by_pattern(of_rows: Floats, offsets: Ints) -> Floats:
+    """Mean of the rows of each pattern."""
+    if len(offsets) < 2:
+        return np.zeros(0)
+    return np.asarray(np.add.reduceat(of_rows, offsets[:-1]) / np.diff(offsets), dtype=np.float64)
+
+
+def _distinct(past: History, place: Ints, counts: Floats) -> tuple[Floats, Ints, Ints, Ints]:
     """Jobs of each pattern that a stock can finish, and its rows: a job with a part too rare cannot be."""
     can = past.parts_decide & past.needed_fix
     can[past.job[place[past.part] < 0]] = False
@@ -77,8 +97,9 @@ def _distinct(past: History, place: Ints) -> tuple[NDArray[np.float64], Ints, In
         rows.sort("job", "part")
         .group_by("job", maintain_order=True)
         .agg((pl.col("part").cast(pl.String) + ":" + pl.col("pieces").cast(pl.String)).str.join(" "))
+        .with_columns(pl.Series("counts", counts[np.unique(past.job[inside])]))
         .group_by("part")
-        .len()
+        .agg(pl.col("counts").sort().sum())
         .sort("part")
     )
     row = (
@@ -90,7 +111,7 @@ def _distinct(past: History, place: Ints) -> tuple[NDArray[np.float64], Ints, In
     )
     sizes = written["part"].str.count_matches(" ").to_numpy() + 1
     return (
-        written["len"].cast(pl.Float64).to_numpy(),
+        written["counts"].to_numpy(),
         np.concatenate([[0], np.cumsum(sizes)]).astype(np.int64),
         row["part"].to_numpy(),
         row["pieces"].to_numpy(),

@@ -123,7 +123,7 @@ def _origins(past: History) -> list[int]:
 def _stocks(found: VanStock, before: History, after: History) -> dict[str, Ints]:
     """Stocks to compare, each (vans or 1, keys)."""
     basis, jobs, keys = found.basis, found.tour.jobs, len(found.basis.past.keys)
-    known = patterns(before)
+    known = patterns(before, coming=basis.outlook(before).coming())
     stocks = {THIS: _chosen(known, found, keys, lambda tour, limits: choose(tour, limits, work=WORK).stock)}
     if basis.now.vans:
         stocks[NOW] = basis.now.on_vans(basis.past.keys)

@@ -17,6 +17,7 @@ from pipeline.planning.van_choice import Choice, choose
 from pipeline.planning.van_climb import Climb, Step
 from pipeline.planning.van_limits import Limits
 from pipeline.stock.history import History, history
+from pipeline.stock.outlook import Fleet, Outlook, fleet_of, outlook
 from pipeline.stock.parts import Parts, circular_words, currency_of, parts_of
 from pipeline.stock.patterns import Selection, patterns
 from pipeline.stock.present import Present, present
@@ -37,6 +38,11 @@ class Basis:
     now: Present
     currency: str
     circular: str
+    fleet: Fleet | None = None
+
+    def outlook(self, known: History) -> Outlook:
+        """What lies ahead at the end of a history of these parts."""
+        return outlook(known.needed, known.days, len(known.keys), self.fleet)
 
 
 @dataclass(frozen=True)
@@ -57,6 +63,7 @@ class VanStock:
     limits: Limits
     choice: Choice
     stock: Ints
+    ahead: Outlook
 
     @property
     def chosen(self) -> Ints:
@@ -84,6 +91,11 @@ class VanStock:
             saved[self.selection.parts[place]] = (before - climb.finished) * self.tours_a_year
             climb.add(place, pieces)
         return saved
+
+    @cached_property
+    def coming(self) -> Floats:
+        """Need of each part in the next three months over that of the log, (keys,)."""
+        return self.ahead.coming()
 
     @property
     def next_line(self) -> tuple[int, float] | None:
@@ -117,7 +129,8 @@ def basis_of(con: duckdb.DuckDBPyConnection) -> Basis:
     """
     now = present(con)
     past = history(con, also=now.frame["part_key"].to_list())
-    return Basis(past, parts_of(con, past.keys), now, currency_of(con), circular_words(con))
+    fleet = fleet_of(con, past.bounds, past.keys)
+    return Basis(past, parts_of(con, past.keys), now, currency_of(con), circular_words(con), fleet)
 
 
 def van_stock(basis: Basis, wish: Wish) -> VanStock:
@@ -129,7 +142,8 @@ def van_stock(basis: Basis, wish: Wish) -> VanStock:
     CannotAnswerError
         If no part was needed often enough, or a limit needs prices or volumes that nobody wrote down.
     """
-    selection = patterns(basis.past)
+    ahead = basis.outlook(basis.past)
+    selection = patterns(basis.past, coming=ahead.coming())
     if not len(selection.parts):
         raise CannotAnswerError(
             f"No part was needed by {RATE_MIN_EVENTS} jobs or more, so nobody can say yet which to carry."
@@ -143,7 +157,7 @@ def van_stock(basis: Basis, wish: Wish) -> VanStock:
     trips = basis.past.jobs_a_year / tour.jobs
     stock = np.zeros(len(basis.past.keys), dtype=np.int64)
     stock[selection.parts] = _without_idle(tour, limits, choice.stock, LEAST_SAVED * basis.past.vans / trips)
-    return VanStock(basis, wish, selection, tour, limits, choice, stock)
+    return VanStock(basis, wish, selection, tour, limits, choice, stock, ahead)
 
 
 def curve(found: VanStock, reached: float = 0.98) -> list[Step]:

@@ -22,6 +22,8 @@ SCHEMA = {
     "not_there": pl.Int64,
     "why": pl.String,
 }
+# Season and ageing that change a need by less than a tenth are not spoken of.
+NOTABLE = 0.1
 AGAINST = {"on_vans": pl.Int64, "put_in": pl.Int64, "take_out": pl.Int64}
 
 
@@ -56,7 +58,7 @@ def _row(found: VanStock, part: int) -> dict[str, Any]:
         "needed_in_jobs": int(mine.sum()),
         "not_there": int((mine & ~past.there).sum()),
     }
-    row["why"] = _why(found, row, priced=known["is_cost_known"])
+    row["why"] = "; ".join([_why(found, row, priced=known["is_cost_known"]), *_ahead_words(found, part)])
     if basis.now.vans:
         there = basis.now.on_vans(past.keys)[:, part]
         row |= {
@@ -78,6 +80,29 @@ def _why(found: VanStock, row: dict[str, Any], *, priced: bool) -> str:
     return "; ".join(said)
 
 
+def _ahead_words(found: VanStock, part: int) -> list[str]:
+    """What season and ageing do to a part in the next three months, where it is worth a word."""
+    coming = float(found.coming[part])
+    if abs(coming - 1.0) < NOTABLE:
+        return []
+    ahead = found.ahead
+    why = [
+        *(["season"] if ahead.season.is_shown[part] else []),
+        *(["age of the machines"] if ahead.ageing is not None and ahead.ageing.is_shown[part] else []),
+    ]
+    return [f"{coming:.2g} times the usual in the next three months ({' and '.join(why)})"]
+
+
+def _coming_words(found: VanStock) -> str:
+    changed = int((np.abs(found.coming - 1.0) >= NOTABLE)[found.stock > 0].sum())
+    if not changed:
+        return ""
+    return (
+        f"For the next three months: {counted(changed, 'part is', 'parts are')} counted by what season or the age of the "
+        "machines makes likely (--format csv says which, and by how much)."
+    )
+
+
 def _pooled(found: VanStock) -> dict[str, Any]:
     count, past = len(found.rare), found.basis.past
     jobs = len(np.unique(past.job[np.isin(past.part, found.rare)]))
@@ -97,6 +122,7 @@ def notes(found: VanStock) -> list[str]:
         _finishes_words(found),
         _limits_words(found),
         _rests_words(found),
+        _coming_words(found),
         _bound_words(found),
         next_words(found),
         _rare_words(found),

@@ -42,6 +42,7 @@ def large_past() -> History:
         [f"P{n:04d}" for n in range(PARTS)],
         fleets.DAYS,
         fleets.bounds(),
+        np.full(JOBS, np.nan),
     )
 
 

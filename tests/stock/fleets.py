@@ -66,5 +66,6 @@ def drawn(seed, jobs=600, parts=15, vans=2):
         [f"P{n:02d}" for n in range(parts)],
         DAYS,
         bounds(),
+        np.full(jobs, np.nan),
     )
     return past, np.exp(rng.normal(3, 0.7, parts))

@@ -37,6 +37,7 @@ def every_second_job_needs_a_pump(jobs=400):
         ["PUMP"],
         fleets.DAYS,
         fleets.bounds(),
+        np.full(jobs, np.nan),
     )
 
 
