@@ -6,8 +6,8 @@ import numpy as np
 import polars as pl
 import pytest
 
-from pipeline.measures.clean_or_replace import verdict_rows
 from pipeline.measures.cleaning_figures import Asked
+from pipeline.measures.cleaning_verdicts import verdict_rows
 from pipeline.measures.question import Question, Window
 from pipeline.measures.terms import Terms
 from pipeline.measures.window import Bounds
