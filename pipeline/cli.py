@@ -71,6 +71,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_forget(commands)
     _add_symptom(commands)
     _add_toss(commands)
+    _add_month(commands)
     _add_pocket_sheet(commands)
     _add_dashboard(commands)
     return parser
@@ -372,6 +373,18 @@ def _add_pocket_sheet(commands: Any) -> None:
     )
     parser.add_argument(
         "--output", type=Path, metavar="F.html", help="where to write it (default pocket-sheet.html)"
+    )
+
+
+def _add_month(commands: Any) -> None:
+    parser = _add(
+        commands,
+        "month",
+        _month,
+        "write the last whole month on one page to print: safety first, comebacks and whose bill, who waits, what pays",
+    )
+    parser.add_argument(
+        "--output", type=Path, metavar="F.html", help="where to write it (default month.html)"
     )
 
 
@@ -689,6 +702,15 @@ def _pocket_sheet(options: argparse.Namespace) -> None:
         f"{path} written: {len(found.entries)} symptoms by kind of machine. Counts of fewer than ten jobs, and what would tell "
         "them, are left out. Copy it to the phone; print it for one sheet a symptom."
     )
+
+
+def _month(options: argparse.Namespace) -> None:
+    from pipeline.store.folder import Store
+    from pipeline.summary import write_month
+    from pipeline.summary.telling import danger, worth_a_look
+
+    path, found = write_month(Store(options.store), options.output)
+    print(f"{path} written: {found.period.days}, one side of A4. {danger(found)} {worth_a_look(found)[0]}")
 
 
 def _say_cautions(kind: str) -> None:

@@ -8,15 +8,6 @@ recorded as (
     from tables.visits
 ),
 
--- A trip in vain: nobody in, or somebody set out and was turned away.
-trips as (
-    select
-        *,
-        outcome = 'no access'
-            or (outcome = 'cancelled' and (started_at is not null or travel_min > 0 or hands_on_min > 0)) as is_wasted,
-    from tables.visits
-),
-
 by_job as (
     select
         visits.job_no,
@@ -29,11 +20,11 @@ by_job as (
         sum(visits.travel_min) as travel_min,
         count(*) filter (where visits.is_attended and visits.hands_on_min is null) as count_without_hands_on,
         count(*) filter (where visits.is_attended and visits.travel_min is null) as count_without_travel,
-        count(*) filter (where visits.is_wasted) as count_wasted,
-        sum(case when visits.is_wasted then coalesce(visits.hands_on_min, 0) + coalesce(visits.travel_min, 0) else 0 end)
-            as wasted_minutes,
-    from trips as visits
+        count(vain.visit_key) as count_wasted,
+        sum(coalesce(vain.minutes, 0)) as wasted_minutes,
+    from tables.visits as visits
     join facts.visit_charges as charges on charges.visit_key = visits.visit_key
+    left join facts.trips_in_vain as vain on vain.visit_key = visits.visit_key
     group by visits.job_no
 ),
 
