@@ -6,6 +6,11 @@ From memory, without a source. The words of the vocabulary are known besides.
 from __future__ import annotations
 
 _COMMON_WORDS = """
+unser unsere unseren unserem unserer unseres mein meine meinen meinem meiner euer eure ihr ihre ihren ihrem ihrer sein
+seine seinen seinem seiner wessen wem wen welcher welche welches welchen welchem dieser diese dieses diesen diesem jeder
+jede jedes jeden jedem letzter letzte letztes letzten erster erste erstes ersten nächster nächste nächstes nächsten
+nous vous ils elles notre votre nos vos quel quelle quels quelles cette ces celui dernier dernière premier première
+ons onze welke deze laatste eerste volgende wiens
 a about above access across action add added adjust adjusted advise advised after again against age air all almost alone
 along already also
 although always am amp an and annual another any anything appears appliance appliances appointment approx april are area

@@ -35,6 +35,11 @@ MOST_HOURS = 10.0  # a median of numbers with two digits after the mark that may
 MINUTES = (0.05, 600.0)  # a median outside is no length of a visit, in whatever unit
 # Texts that are kept as they stand.
 SHOWN = frozenset(("make", "model", "part_no", "check", "advised_not_done"))
+MOST_RETURN = 0.6  # share of rows that may go back to an earlier job
+# Columns of a few fixed words: texts of which none is known are hardly theirs, whatever the header sounds like.
+FIXED_WORDS = frozenset(
+    ("fitting", "check_result", "part_status", "part_source", "return_reason", "second_visit_reason")
+)
 NAMES_AS_TEXT = -6.0
 PERSONAL = frozenset(("no:name", "no:telephone", "no:email", "no:street", "no:access"))
 
@@ -207,6 +212,8 @@ def _number_of_job(column: Column, target: str, _words: KnownWords) -> Iterator[
         yield Clue(0.8 if small and column.fill > 0.9 else -4.0, "it counts 1, 2, 3")
     else:
         yield Clue(0.5 if column.distinct >= 3 else -2.0)
+        if target == "return_of" and column.fill > MOST_RETURN:
+            yield Clue(-3.0)
 
 
 def _yes_no(column: Column, _target: str, words: KnownWords) -> Iterator[Clue]:
@@ -294,7 +301,7 @@ def _word(column: Column, target: str, words: KnownWords) -> Iterator[Clue]:
         told = words.told(target, column)
         yield Clue(3.0 * told if told > 0.2 else -1.0, "its texts tell of it")
     else:
-        yield Clue(-1.0 if column.distinct <= FEW else -2.0)
+        yield Clue(-2.0 if target in FIXED_WORDS or column.distinct > FEW else -1.0)
     if target not in ("symptom", "finding", "part_name", "action") and column.distinct > FEW:
         yield Clue(-1.5)
 

@@ -13,6 +13,7 @@ from typing import Any
 
 EXACT = 5.0  # what a header that is a listed phrase weighs
 NO = "no"
+PAIR = "+"  # between two tokens that only mean something together
 # Abbreviations of two letters mean too many things; compounds are looked into for words of some length.
 SHORTEST_START, SHORTEST_WITHIN = 3, 5
 SAME_SPELLING = 0.86
@@ -44,8 +45,19 @@ def tokens(header: str) -> tuple[str, ...]:
     plain = unicodedata.normalize("NFKC", _CAMEL.sub(" ", _UNIT.sub(" ", header))).casefold()
     plain = "".join(sign for sign in unicodedata.normalize("NFD", plain) if not unicodedata.combining(sign))
     filler, numbers = listed()["tokens"]["filler"], listed()["tokens"]["no"]
-    said = [NO if token in numbers else token for token in _TOKEN.findall(plain)]
+    said = [NO if token in numbers else token for token in _paired(_TOKEN.findall(plain))]
     return tuple(token for token in said if token not in filler) or tuple(said)
+
+
+def _paired(said: list[str]) -> list[str]:
+    """Tokens of which two that only mean something together are one: "time in" is no time."""
+    pairs, found = listed()["tokens"]["pairs"], []
+    for token in said:
+        if found and f"{found[-1]} {token}" in pairs:
+            found[-1] += PAIR + token
+        else:
+            found.append(token)
+    return found
 
 
 def is_listed(header: str) -> bool:
@@ -102,7 +114,7 @@ def _likeness(said: tuple[str, ...], phrase: tuple[str, ...]) -> float:
 def _same(token: str, word: str) -> float:
     if token == word:
         return 1.0
-    if NO in (token, word):
+    if NO in (token, word) or PAIR in token + word:
         return 0.0
     shorter, longer = sorted((token, word), key=len)
     if len(shorter) >= SHORTEST_START and longer.startswith(shorter):

@@ -76,10 +76,11 @@ def _as_job(column: Column) -> Iterator[tuple[str, Clue]]:
 
 
 def _visit_codes(roles: Roles) -> Codes | None:
-    """One number a visit: its job and its last date together."""
-    parts = [roles[name].codes for name in ("job_id", "finished_at") if name in roles]
-    if "job_id" not in roles or not parts:
+    """One number a visit: its job and the date of the visit together."""
+    if "job_id" not in roles:
         return None
+    dated = next((name for name in ("finished_at", "started_at", "visit_no") if name in roles), "job_id")
+    parts = [roles["job_id"].codes, roles[dated].codes]
     joined = np.zeros(parts[0].size, dtype=np.int64)
     for part in parts:
         joined = joined * (int(part.max()) + 2) + part + 1

@@ -61,7 +61,8 @@ def _places(visits: Sequence[Column], days: dict[int, Values]) -> list[tuple[Col
     """Columns of dates of a visit in their order, with what each place in it means."""
     if len(visits) < 2:
         return [(column, "finished_at", "it is the only date of the visit") for column in visits]
-    ordered = sorted(visits, key=lambda column: _later_than_others(column, visits, days))
+    # Of two that are mostly the same day the appointment stands in more rows: some visits were never made.
+    ordered = sorted(visits, key=lambda column: (_later_than_others(column, visits, days), -column.filled))
     first, last = ordered[0], ordered[-1]
     gap = before(days[first.position], days[last.position])[1]
     places = [(last, "finished_at", "it is the last of the dates")]

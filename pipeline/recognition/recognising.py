@@ -201,6 +201,8 @@ def _says(reading: Reading, proposal: Proposal, made: list[str]) -> str:
         return f"is {MEANS[reading.target]} ({reading.target}){why}. {_how_sure(reading)}"
     if made:
         return f"helps to tell {MEANS[made[0]]} ({made[0]}){why}."
+    if reading.is_used and scrub(reading.column.header) != reading.column.header:
+        return f"could be {MEANS[reading.target]}, but its header looks like somebody's name, which no layout may hold: give the column another header."
     return f"is left out: {_why_left_out(reading)}."
 
 

@@ -12,11 +12,13 @@ from pathlib import Path
 
 import xlsxwriter
 
+from pipeline.recognition.header_words import is_listed, scores
 from sample_logs.exports import words
 from sample_logs.exports.people import person
 from sample_logs.exports.visits import visits_of
 from tests.recognition.other_headers import OTHER
 
+Ways = dict[str, dict[str, list[str]]]  # headers, by language and standard column
 # Columns of each kind of file; in brackets of chance: left out by some firms.
 LINE = ("job_id", "job_kind", "visit_no", "return_of", "unit_id", "unit_type", "make", "model", "serial", "site_id", "site_kind", "reported_at",
         "finished_at", "hands_on_min", "symptom", "finding", "part_no", "part_name", "part_status", "quantity", "action", "charge", "payer", "outcome")  # fmt: skip
@@ -44,20 +46,42 @@ class Drawn:
     parts_together: bool = False
 
 
-def draw(style: str, seed: int, rows: list[dict[str, str]], folder: Path) -> Drawn:
-    """Write one file of a style."""
-    rng = random.Random(f"{style}{seed}")
+def draw(style: str, seed: int, rows: list[dict[str, str]], folder: Path, ways: Ways = OTHER) -> Drawn:
+    """Write one file of a style, with headers by language and column."""
+    rng = _Rng(f"{style}{seed}")
+    rng.ways = ways
     return _WRITERS[style](rng, rows, folder / f"{style.replace(' ', '-')}-{seed}")
 
 
+class _Rng(random.Random):
+    """Chance, with the headers it may draw."""
+
+    ways: Ways
+
+
 def headers(rng, language, columns):
-    """A header for each column, none of them twice."""
+    """A header for each column, none of them twice and none on the list."""
     taken, chosen = set(), {}
     for column in columns:
-        ways = [way for way in OTHER[language][column] if way not in taken]
+        ways = [way for way in rng.ways[language][column] if way not in taken and not is_listed(way)]
         chosen[column] = rng.choice(ways)
         taken.add(chosen[column])
     return chosen
+
+
+def invented(seed: int) -> Ways:
+    """Headers that are no words at all: what stands in the columns has to say everything."""
+    rng = random.Random(seed)
+    taken: set[str] = set()
+
+    def word():
+        while True:
+            said = "".join(rng.choice("bdfgklmnprstvz") + rng.choice("aeiou") for _ in range(3)).capitalize()
+            if said not in taken and not scores(said):
+                taken.add(said)
+                return said
+
+    return {language: {column: [word()] for column in columns} for language, columns in OTHER.items()}
 
 
 def some(rng, columns):
@@ -208,17 +232,24 @@ def _sheets(rng, rows, path):
     return Drawn(path, "sheets", _truth(names), told)
 
 
-SECTIONS = {
-    "job_id": ("Slip", "Our number"), "unit_type": ("What it is", "Goods"), "make": ("Badge", "On the front"), "unit_id": ("Sticker", "Plate"),
-    "reported_at": ("First heard", "Came in"), "symptom": ("They say", "Grumble"), "finding": ("We saw", "Turned out to be"),
-    "action": ("We did", "Cure"), "hands_on_min": ("Took", "Spent"), "outcome": ("Left it", "Upshot"),
-}  # fmt: skip
+SECTIONS = (
+    "job_id",
+    "unit_type",
+    "make",
+    "unit_id",
+    "reported_at",
+    "symptom",
+    "finding",
+    "action",
+    "hands_on_min",
+    "outcome",
+)
 
 
 def _notebook(rng, rows, path):
     path = path.with_suffix(".csv")
     visits = [visit for visit in visits_of(rows) if visit.fields["finished_at"]]
-    named = {column: rng.choice(ways) for column, ways in SECTIONS.items()}
+    named = headers(rng, "en", SECTIONS)
     entries, told = [], []
     for visit in visits:
         row = dict(visit.fields)

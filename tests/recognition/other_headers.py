@@ -2,7 +2,7 @@
 
 OTHER = {
     "en": {
-        "job_id": ["Slip", "Our number", "Chit no.", "Call sheet"],
+        "job_id": ["Slip", "Our number", "Chit no", "Call sheet"],
         "job_kind": ["Sort of call", "Category", "Class"],
         "visit_no": ["Nth time there", "Attempt", "Round"],
         "return_of": ["Follows", "Relates to slip", "Linked with"],

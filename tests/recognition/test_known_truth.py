@@ -16,7 +16,9 @@ from pipeline.recognition.rows_read import read_lines
 from pipeline.recognition.sampling import take_sample, throwaway_key
 from pipeline.vocabulary import normal_form, vocabulary
 from sample_logs.simulate import simulate
-from tests.recognition.drawn_files import IDENTITIES, MOMENTS, STYLES, Drawn, draw
+from tests.recognition.drawn_files import IDENTITIES, MOMENTS, STYLES, Drawn, draw, invented
+from tests.recognition.held_out_headers import HELD_OUT
+from tests.recognition.other_headers import OTHER
 
 MACHINES = 150
 SEEDS = (7101,)
@@ -125,28 +127,36 @@ def _same(column, value, read):
     return str(read).casefold() == value.casefold()
 
 
-def measured(seeds, folder):
+def measured(seeds, folder, ways=lambda _seed: OTHER, *, machines=MACHINES, styles=STYLES):
     score = Score()
     for seed in seeds:
-        rows = simulate(seed=seed, machines=MACHINES)["log"]
-        for style in STYLES:
-            drawn = draw(style, seed, rows, folder)
+        rows = simulate(seed=seed, machines=machines)["log"]
+        for style in styles:
+            drawn = draw(style, seed, rows, folder, ways(seed))
             assert not [header for header in (*drawn.truth, *drawn.sections) if is_listed(header)]
             judge(score, drawn, folder / "store")
     print(score)
     return score
 
 
-def holds(score):
+def holds(score, values=20_000):
     assert score.share(score.columns) >= COLUMNS_RIGHT, score
     assert score.share(score.values) >= VALUES_RIGHT, score
-    assert score.values.total() > 20_000
+    assert score.values.total() > values
 
 
 def test_columns_and_values_of_drawn_files_are_those_of_the_truth(tmp_path):
     holds(measured(SEEDS, tmp_path))
 
 
+def test_headers_that_are_no_words_leave_the_cells_to_say_it(tmp_path):
+    styles = ("german", "visits", "json")
+    holds(measured(SEEDS, tmp_path, invented, machines=100, styles=styles), values=8_000)
+
+
 @pytest.mark.full
-def test_columns_and_values_of_many_drawn_files_are_those_of_the_truth(tmp_path):
-    holds(measured(MANY_SEEDS, tmp_path))
+@pytest.mark.parametrize(
+    "ways", [lambda _: OTHER, lambda _: HELD_OUT, invented], ids=["other", "held out", "invented"]
+)
+def test_columns_and_values_of_many_drawn_files_are_those_of_the_truth(tmp_path, ways):
+    holds(measured(MANY_SEEDS, tmp_path, ways))
