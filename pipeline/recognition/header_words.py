@@ -51,7 +51,8 @@ def tokens(header: str) -> tuple[str, ...]:
 
 def _paired(said: list[str]) -> list[str]:
     """Tokens of which two that only mean something together are one: "time in" is no time."""
-    pairs, found = listed()["tokens"]["pairs"], []
+    pairs = listed()["tokens"]["pairs"]
+    found: list[str] = []
     for token in said:
         if found and f"{found[-1]} {token}" in pairs:
             found[-1] += PAIR + token
