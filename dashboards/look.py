@@ -48,10 +48,10 @@ h3 {{ font-size: 1.2rem !important; padding: .4rem 0 0 !important; }}
 .answer .undecided {{ color: {UNDECIDED}; }}
 .rests {{ color: {SOFT}; font-size: .9rem; line-height: 1.5; margin: 0; }}
 .next {{ font-size: 1rem; line-height: 1.55; margin: .2rem 0 0; }}
-.caution {{ border-left: 6px solid {CLAY}; background: {WARM}; padding: .55rem .9rem; font-size: .95rem;
-            line-height: 1.45; margin: .5rem 0 0; }}
+.caution {{ border-left: 6px solid {CLAY}; background: {WARM}; padding: .5rem .8rem; font-size: .92rem;
+            line-height: 1.36; margin: .5rem 0 0; }}
 .caution span {{ display: block; }}
-.caution span + span {{ margin-top: .25rem; }}
+.caution span + span {{ margin-top: .12rem; }}
 .caution.stop {{ font-size: 1.15rem; font-weight: 600; border-left-width: 10px; padding: .9rem 1rem; }}
 ol.fixes {{ list-style: none; margin: .6rem 0 !important; padding: 0 !important; counter-reset: fix; }}
 ol.fixes li {{ counter-increment: fix; border-bottom: 1px solid {RULE}; padding: .7rem 0 .75rem 2.4rem !important;

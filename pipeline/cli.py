@@ -640,7 +640,8 @@ def _symptom(options: argparse.Namespace) -> None:
             return
         fixes = find_fixes(con, understood)
         if options.format == "table":
-            _say_cautions(understood.unit_type or "")
+            for caution in fixes.cautions():
+                _say(caution)
             _say(f"Understood as: {understood.text()}")
         brought = bring(con, fixes, options.van)
         if options.bring:
@@ -711,13 +712,6 @@ def _month(options: argparse.Namespace) -> None:
 
     path, found = write_month(Store(options.store), options.output)
     print(f"{path} written: {found.period.days}, one side of A4. {danger(found)} {worth_a_look(found)[0]}")
-
-
-def _say_cautions(kind: str) -> None:
-    from pipeline.vocabulary.cautions import for_kind
-
-    for caution in for_kind(kind):
-        _say(caution)
 
 
 def _checks_text(

@@ -31,7 +31,7 @@ def render() -> None:
         _answer(fleet, case)
     else:
         what_is_wrong.nothing_yet(fleet, case)
-        blocks.cautions(cautions.for_kind(case.unit_type))
+        blocks.cautions(cautions.for_work(case.unit_type))
         blocks.what_next(
             "Tap the kind of machine and what is seen, or type it; then read the cautions first."
         )
@@ -45,26 +45,27 @@ def _answer(fleet: data.Fleet, case: Case) -> None:
         blocks.ask(words.capital(case.words))
         blocks.answer(Told("", NOT_READ))
         what_is_wrong.offer(fleet, case)
-        blocks.cautions(cautions.for_kind(case.unit_type))
+        blocks.cautions(cautions.for_work(case.unit_type))
         return
     blocks.ask(what_is_wrong.heading(case, read.understood.symptoms))
     blocks.under(_read_as(case, read.understood))
     if read.understood.dangers:
         _stop(case, read.understood)
         return
-    blocks.cautions(cautions.for_kind(read.understood.unit_type or ""))
     _fixes(fleet, case, read.understood)
 
 
 def _fixes(fleet: data.Fleet, case: Case, understood: Understood) -> None:
     found = fleet.fixes(understood)
+    kind = understood.unit_type or ""
+    blocks.cautions(found.fixes.cautions() if found.fixes else cautions.for_work(kind))
     if found.fixes is None:
         blocks.answer(Told("", found.refusal))
     else:
         blocks.answer(usual_fixes.tell(found.fixes))
         asked = f"{understood.symptoms} {understood.unit_type} {understood.model} {understood.code}"
         brought = bring.chosen(fleet, understood)
-        check_first.show(fleet, found.fixes, understood.unit_type or "", asked, bring.on_van(brought))
+        check_first.show(fleet, found.fixes, kind, asked, bring.on_van(brought))
         bring.show(fleet, understood, brought)
         usual_fixes.show(found.fixes)
         blocks.rests_on(usual_fixes.rests_on(found.fixes))
@@ -85,7 +86,7 @@ def _stop(case: Case, understood: Understood) -> None:
     """A danger: make safe and stop, and no likely part."""
     for danger in understood.dangers:
         blocks.stop(cautions.STOP[danger])
-    blocks.cautions(cautions.for_kind(understood.unit_type or case.unit_type))
+    blocks.cautions(cautions.for_work(understood.unit_type or case.unit_type))
     blocks.answer(Told(cautions.AFTER_STOP))
     blocks.what_next("Make safe, tell the customer to leave it off, and refer it. Write it down as reported.")
 

@@ -16,7 +16,7 @@ from pipeline.estimators.back_off import Chances, chances, something_else
 from pipeline.measures.symptom_jobs import HOLDS_AFTER, OUTSIDE, TOGETHER, symptom_jobs
 from pipeline.measures.symptom_levels import Levels, Weights, best_weights
 from pipeline.measures.symptom_words import Understood
-from pipeline.vocabulary.cautions import AFTER_STOP, stop_words
+from pipeline.vocabulary.cautions import AFTER_STOP, for_work, stop_words
 from pipeline.vocabulary.dangers import SEVERAL
 
 SOMETHING_ELSE = "something else"
@@ -59,6 +59,13 @@ class Fixes:
     understood: Understood = NOTHING_ASKED
     jobs: pl.DataFrame = field(default_factory=pl.DataFrame)
     kappas: Weights = field(default_factory=Weights)
+
+    def cautions(self) -> list[str]:
+        """Cautions of the kind of machine, of the parts that may be it and of what may be done; they stand above the answer."""
+        rows = self.rows[:-1]
+        parts = [name for row in rows for name in str(row["part_name"]).split(TOGETHER)]
+        actions = [name for row in rows for name in str(row["action"]).split(TOGETHER)]
+        return for_work(self.understood.unit_type or "", parts, actions)
 
     def counts_by_level(self, key: str) -> list[tuple[str, int, int]]:
         """Finest first: name of the level, fixes of this part or cause that have not come back, all that have not."""

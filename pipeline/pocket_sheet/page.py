@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from pipeline.pocket_sheet.cells import Pocket
-from pipeline.vocabulary.cautions import AFTER_STOP, AFTER_WORK, GENERAL, STOP, for_kind
+from pipeline.vocabulary.cautions import AFTER_STOP, AFTER_WORK, GENERAL, STOP, for_work
 from pipeline.vocabulary.dangers import danger_rules
 from pipeline.vocabulary.nearest import plain
 from pipeline.vocabulary.wordings import wordings
@@ -65,7 +65,7 @@ def content(found: Pocket, vocabulary_folder: Path | None = None) -> dict[str, A
         "entries": found.entries,
         "wordings": [[way, meaning] for way, meaning in ways.items()],
         "kind_words": {kind: plain(kind).split() for kind in kinds},
-        "cautions": {kind: for_kind(kind) for kind in kinds},
+        "cautions": {kind: for_work(kind) for kind in kinds},
         "general": GENERAL,
         "after_work": list(AFTER_WORK),
         "danger": {"patterns": dict(patterns), "none": no_danger, "stop": STOP, "after": AFTER_STOP},

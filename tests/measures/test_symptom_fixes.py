@@ -189,7 +189,16 @@ def test_a_part_known_by_its_name_alone_is_called_by_it(tmp_path):
         assert asked(con, "noisy")[0]["part_name"] == "odd bracket"
 
 
-@pytest.mark.parametrize("words", ["smell of burning", "no burning smell now, not draining", "gives a shock"])
+@pytest.mark.parametrize(
+    "words",
+    [
+        "smell of burning",
+        "no burning smell now, not draining",
+        "gives a shock",
+        "not draining, smelt of gas but not now",
+        "flooded yesterday, dry now, not draining",
+    ],
+)
 def test_danger_stops_and_names_no_part(log, words):
     con = log(job(1))
     rows = asked(con, words)
@@ -197,6 +206,17 @@ def test_danger_stops_and_names_no_part(log, words):
     assert len(rows) == 1
     assert "Make safe and stop" in rows[0]["stop"]
     assert "P1" not in rows[0]["stop"]
+
+
+@pytest.mark.parametrize("more", [[], ["--bring"], ["--on-van", "drain pump"]])
+@pytest.mark.parametrize("shape", ["json", "table"])
+def test_command_stops_at_a_danger_whatever_else_is_asked(sample_store, capsys, more, shape):
+    asking = ["symptom", "not draining, burning smell but not now", "--type", "washer", "--format", shape]
+    assert main([*asking, *more, "--store", str(sample_store)]) == 0
+    told = capsys.readouterr()
+    assert "Make safe and stop" in told.out
+    for word in ("pump", "DP-1107", "Book", "check"):
+        assert word not in told.out + told.err
 
 
 def test_unknown_words_and_kinds_are_said_with_what_there_is(log):
