@@ -29,7 +29,7 @@ def page_of(
     name : str
         Title of the page.
     questions : sequence of modules
-        Each with `QUESTION`, `refusal(fleet, kind)` and `render(fleet, kind, choose)`.
+        Each with `QUESTION`, `refusal(fleet, kind)` and `render(fleet, kind, choose)`; `ABOUT_ALL` where no kind is chosen.
     instead : sequence of modules
         Asked besides where one of the questions is refused: what any log with outcomes can give.
     for_trainer : bool
@@ -55,6 +55,7 @@ def _answers(
 ) -> dict[str, str]:
     """Draw what can be answered, one after the other; what cannot, with its sentence, is handed back."""
     refused = {}
+    chosen = not first
     for question in questions:
         sentence = question.refusal(fleet, kind)
         if sentence:
@@ -62,10 +63,11 @@ def _answers(
             continue
         if not first:
             blocks.parting()
-        # The choice stands below the first answer, and holds for all of them.
+        # The choice stands below the first answer that it moves, and holds for all that follow.
+        about_all = getattr(question, "ABOUT_ALL", False)
         with data.hearing():
-            question.render(fleet, kind, _chooser(kinds) if first else _nothing)
-        first = False
+            question.render(fleet, kind, _nothing if chosen or about_all else _chooser(kinds))
+        first, chosen = False, chosen or not about_all
     return refused
 
 
@@ -83,7 +85,7 @@ def _not_answered(refused: dict[str, str]) -> None:
 def _chooser(kinds: list[str]) -> Callable[[], None]:
     def choose() -> None:
         if len(kinds) > 2:
-            st.selectbox("Kind of machine, for every answer on this page", kinds, key=KIND_KEY)
+            st.selectbox("Kind of machine, for every answer from here on", kinds, key=KIND_KEY)
 
     return choose
 

@@ -20,6 +20,7 @@ import streamlit as st
 
 from dashboards import STORE_VARIABLE
 from dashboards.carrying import Carry, Shelf, carry, shelf
+from pipeline import summary
 from pipeline.errors import MendstatError
 from pipeline.estimators import sample
 from pipeline.estimators.proportions import newcombe_difference
@@ -33,6 +34,7 @@ from pipeline.stock.bring import Bring, bring
 from pipeline.stock.parts import currency_of
 from pipeline.stock.stores import StoresWish, stores
 from pipeline.stock.van import Basis, basis_of
+from pipeline.summary import Summary
 from pipeline.vocabulary.check_minutes import check_table
 
 DAYS_PINNED = (
@@ -84,6 +86,15 @@ class Tried:
     """A back-test, or the one sentence that says why there is none."""
 
     test: BackTest | None = None
+    refusal: str = ""
+
+
+@dataclass(frozen=True)
+class News:
+    """What came since the last load; where it is the first one, the last whole month. Or the sentence that says why not."""
+
+    summary: Summary | None = None
+    is_since_load: bool = False
     refusal: str = ""
 
 
@@ -196,6 +207,14 @@ class Fleet:
     def shelf(self) -> Shelf:
         """The stores."""
         return _shelf(str(self.store), self.build)
+
+    def news(self) -> News:
+        """What is new, summed up (see pipeline.summary)."""
+        return _news(str(self.store), self.build)
+
+    def month_page(self) -> bytes:
+        """The last whole month as the page that `mendstat month` writes."""
+        return _month_page(str(self.store), self.build)
 
     def files(self) -> list[dict[str, Any]]:
         """What came in, file by file (see pipeline.load.log_check)."""
@@ -440,6 +459,19 @@ def _shelf(store: str, build: str) -> Shelf:
         return shelf(stores(con, StoresWish()), currency_of(con))
     except MendstatError as error:
         return Shelf(refusal=str(error))
+
+
+@st.cache_data(max_entries=4, show_spinner=False)
+def _news(store: str, build: str) -> News:
+    try:
+        return News(*summary.news(_connection(store, build).cursor()))
+    except MendstatError as error:
+        return News(refusal=str(error))
+
+
+@st.cache_data(max_entries=4, show_spinner=False)
+def _month_page(store: str, build: str) -> bytes:
+    return summary.page(summary.month(_connection(store, build).cursor())).encode()
 
 
 @st.cache_data(max_entries=20, show_spinner=False)

@@ -1,4 +1,4 @@
-"""For whoever keeps the books: comebacks, what fixes earn, clean or replace, first visits, hours nobody pays for, waiting customers, parts that fail."""
+"""For whoever keeps the books: what is new, comebacks, what fixes earn, clean or replace, first visits, hours nobody pays for, waiting customers, parts that fail."""
 
 from __future__ import annotations
 
@@ -13,6 +13,7 @@ from dashboards.questions import (
     first_visits,
     fixed,
     installations,
+    news,
     second_visits,
     unpaid,
     waits,
@@ -24,6 +25,7 @@ def render() -> None:
     page_of(
         "What pays",
         (
+            news,
             comebacks,
             earning,
             cleaning,

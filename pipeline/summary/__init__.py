@@ -4,16 +4,29 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import duckdb
+
 from pipeline.errors import UnreadableError
 from pipeline.show import write
 from pipeline.store.folder import Store
 from pipeline.summary.page import page
-from pipeline.summary.period import last_month
-from pipeline.summary.summing import Summary, summary_of
+from pipeline.summary.period import last_month, since_last_load
+from pipeline.summary.summing import Summary, summary_of, with_earning
 
-__all__ = ["DEFAULT_NAME", "Summary", "write_month"]
+__all__ = ["DEFAULT_NAME", "Summary", "month", "news", "page", "write_month"]
 
 DEFAULT_NAME = "month.html"
+
+
+def month(con: duckdb.DuckDBPyConnection) -> Summary:
+    """The last whole month of a build."""
+    return with_earning(con, summary_of(con, last_month(con)))
+
+
+def news(con: duckdb.DuckDBPyConnection) -> tuple[Summary, bool]:
+    """What came since the last load, and True; where it is the first, or brought nothing newer, the last whole month, and False."""
+    period = since_last_load(con)
+    return summary_of(con, period or last_month(con)), period is not None
 
 
 def write_month(store: Store, output: Path | None) -> tuple[Path, Summary]:
@@ -31,6 +44,6 @@ def write_month(store: Store, output: Path | None) -> tuple[Path, Summary]:
     if path.suffix.lower() not in (".html", ".htm"):
         raise UnreadableError(f"{path} is no page: name a file that ends in .html with --output.")
     with store.connect() as con:
-        found = summary_of(con, last_month(con))
+        found = month(con)
     write(page(found).encode(), path)
     return path, found

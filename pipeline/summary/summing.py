@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, time
 from typing import Any
 
@@ -51,15 +51,17 @@ class Summary:
     first_visits: dict[str, Any] | None
     unpaid: dict[str, Any] | None
     worse: tuple[dict[str, Any], ...]  # procedures that do not hold, most returns too many first
-    earning: tuple[dict[str, Any], ...]  # fixes paid by the commonest payer, surest first
     hour_costs: float | None
+    earning: tuple[
+        dict[str, Any], ...
+    ] = ()  # fixes paid by the commonest payer, surest first; see with_earning
 
 
 def summary_of(con: duckdb.DuckDBPyConnection, period: Period) -> Summary:
     """
     Sum up a period of a build.
 
-    What needs a longer stretch (procedures, what fixes leave) looks at the whole log up to the period's end.
+    What needs a longer stretch (procedures that do not hold) looks at the whole log up to the period's end.
 
     Raises
     ------
@@ -82,9 +84,14 @@ def summary_of(con: duckdb.DuckDBPyConnection, period: Period) -> Summary:
         first_visits=next(iter(_rows(first_visit, con, inside)), None),
         unpaid=next(iter(_rows(unpaid_hours, con, inside)), None),
         worse=tuple(sorted(worse, key=lambda row: row["expected"] - row["observed"])),
-        earning=tuple(_surest_first(_rows(fix_payoff, con, so_far))),
         hour_costs=con.execute('select hour_costs from settings."values"').fetchall()[0][0],
     )
+
+
+def with_earning(con: duckdb.DuckDBPyConnection, found: Summary) -> Summary:
+    """The same with what fixes leave of an hour, by the whole log up to the period's end: a matter of seconds."""
+    so_far = Question(complete_to=datetime.combine(found.period.to_on, time.min))
+    return replace(found, earning=tuple(_surest_first(_rows(fix_payoff, con, so_far))))
 
 
 def _rows(measure: Any, con: duckdb.DuckDBPyConnection, question: Question) -> list[dict[str, Any]]:

@@ -19,7 +19,7 @@ MENU = (
 READERS = ("What pays", "What to carry", "What does not hold")
 QUESTIONS = {
     "What the log says": "Which parts break down most often?",
-    "What pays": "Are we getting more comebacks?",
+    "What pays": "What is new since the last load?",
     "What to carry": "What should be on the van?",
     "What does not hold": "Which repairs come back?",
     "At the machine": "What does the customer see?",

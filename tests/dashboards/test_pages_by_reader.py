@@ -32,6 +32,7 @@ def asked(at) -> list[str]:
 def test_owner_is_answered_question_by_question(fleet, page):
     at = page("what-pays")
     assert asked(at) == [
+        "What is new since the last load?",
         "Are we getting more comebacks?",
         "Which fixes earn, once their returns are counted?",
         "Does cleaning pay, or should we just swap it?",
@@ -115,7 +116,7 @@ def test_a_month_is_known_when_each_of_its_fixes_was_followed_all_days():
 
 
 def test_months_that_are_not_yet_known_say_so_in_words(fleet, page):
-    chart = page("what-pays").get("vega_lite_chart")[0].proto
+    chart = page("what-pays").get("vega_lite_chart")[1].proto
     assert "Dec 2025: not yet known" in chart.alt
     assert any(layer["mark"]["type"] == "rect" for layer in json.loads(chart.spec)["layer"])
 
@@ -344,7 +345,7 @@ def test_each_page_of_a_reader_runs_on_the_sample_with_its_own_numbers(
     shown = {path: page(path) for path in ("what-pays", "what-does-not-hold", "at-the-machine")}
     assert not any(at.exception for at in shown.values())
     first = evaluate(sample, "first-visit").row(0, named=True)
-    assert words.counts_of(first) in answers(shown["what-pays"])[3]
+    assert words.counts_of(first) in answers(shown["what-pays"])[4]
     banded = evaluate(sample, "repeat-visits", Question(by=("part_no", "action"), kind="same-fault"))
     worse = banded.filter(banded["band"] == "worse").height
     assert answers(shown["what-does-not-hold"])[0].startswith(
