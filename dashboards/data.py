@@ -32,7 +32,8 @@ from pipeline.measures.time_to_book import Booking, time_to_book
 from pipeline.measures.working import Working
 from pipeline.stock.bring import Bring, bring
 from pipeline.stock.parts import currency_of
-from pipeline.stock.stores import StoresWish, stores
+from pipeline.stock.stores import stores
+from pipeline.stock.stores_wish import StoresWish
 from pipeline.stock.van import Basis, basis_of
 from pipeline.summary import Summary
 from pipeline.vocabulary.check_minutes import check_table

@@ -347,6 +347,25 @@ def _add_stores(commands: Any) -> None:
         help="how often a piece shall be there when the next one is needed (default 0.95)",
     )
     parser.add_argument("--short-cost", type=float, metavar="C", help="instead, what one missing piece costs")
+    parser.add_argument(
+        "--last-time-buy",
+        default="",
+        metavar="PART",
+        help="instead, how many of a part to buy that can soon be had no more",
+    )
+    parser.add_argument(
+        "--years",
+        type=int,
+        default=10,
+        metavar="N",
+        help="last-time buy: how long it has to last (default 10)",
+    )
+    parser.add_argument(
+        "--over-cost",
+        type=float,
+        metavar="C",
+        help="last-time buy: what a piece costs that is never used (default: its price)",
+    )
     _printing(parser)
 
 
@@ -769,11 +788,19 @@ def _van_stock(options: argparse.Namespace) -> None:
 
 
 def _stores(options: argparse.Namespace) -> None:
-    from pipeline.stock.stores import ON_A_SCREEN, StoresWish, notes, stores
+    from pipeline.stock import last_buy
+    from pipeline.stock.stores import stores
+    from pipeline.stock.stores_rows import ON_A_SCREEN
+    from pipeline.stock.stores_wish import StoresWish
+    from pipeline.stock.stores_words import notes
     from pipeline.store.folder import Store
 
     wish = StoresWish(options.ready_rate, options.short_cost)
     with Store(options.store).connect() as con:
+        if options.last_time_buy:
+            bought = last_buy.last_buy(con, options.last_time_buy, options.years, wish, options.over_cost)
+            _show(bought.frame, options, last_buy.notes(bought))
+            return
         found = stores(con, wish)
     frame = found.frame.select(ON_A_SCREEN) if options.format == "table" else found.frame
     _show(frame, options, notes(found))

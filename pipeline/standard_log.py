@@ -133,6 +133,7 @@ PARTS: tuple[Column, ...] = _columns(
     replaced_by="text",
     volume_l="number",
     safety_part="yes_no",
+    least_order="number",
 )
 
 STOCK: tuple[Column, ...] = _columns("line", place="text", part_no="text", quantity="number", bought_on="day")

@@ -7,6 +7,7 @@ known makes it Poisson. Ready rate and period fill are two things and have two n
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import NamedTuple
 
 import numpy as np
@@ -143,6 +144,54 @@ def smallest_level(demand: Demand, probability: ArrayLike) -> Ints:
 def base_stock_for_ready_rate(demand: Demand, rate: ArrayLike) -> Ints:
     """Smallest base stock whose ready rate is at least so high."""
     return smallest_level(demand, rate) + 1
+
+
+def ready_rate_ordering(demand: Demand, reorder_point: ArrayLike, least_order: ArrayLike) -> Floats:
+    """
+    Ready rate where so many pieces are ordered at once as soon as stock and orders fall to the reorder point.
+
+    Parameters
+    ----------
+    demand : Demand
+        Over the lead time.
+    reorder_point, least_order : array_like of int, (parts,)
+        At least 0; at least 1.
+
+    Returns
+    -------
+    (parts,) float
+        Mean over the positions reorder_point + 1 … reorder_point + least_order, which are equally likely (Hadley & Whitin
+        1963, Analysis of Inventory Systems, 4-6; from memory). With a least order of 1, that of a base stock.
+    """
+    return _over_positions(ready_rate, demand, reorder_point, least_order)
+
+
+def period_fill_ordering(demand: Demand, reorder_point: ArrayLike, least_order: ArrayLike) -> Floats:
+    """Period fill where so many pieces are ordered at once; see `ready_rate_ordering`."""
+    return _over_positions(period_fill, demand, reorder_point, least_order)
+
+
+def reorder_point_for_ready_rate(demand: Demand, rate: ArrayLike, least_order: ArrayLike) -> Ints:
+    """Smallest reorder point, at least 0, whose ready rate with a least order is at least so high."""
+    aim = np.asarray(rate, dtype=np.float64)
+    point = np.asarray(base_stock_for_ready_rate(demand, aim) - 1, dtype=np.int64)
+    # A larger order lifts the stock, so the point is no higher than that of single pieces.
+    while True:
+        lower = np.maximum(point - 1, 0)
+        can = (point > 0) & (ready_rate_ordering(demand, lower, least_order) >= aim)
+        if not can.any():
+            return point
+        point = np.where(can, lower, point).astype(np.int64)
+
+
+def _over_positions(
+    figure: Callable[[Demand, ArrayLike], Floats], demand: Demand, point: ArrayLike, least: ArrayLike
+) -> Floats:
+    start, size = np.asarray(point, dtype=np.int64), np.asarray(least, dtype=np.int64)
+    total = np.zeros(np.broadcast(demand.mean, start, size).shape)
+    for step in range(1, int(size.max(initial=1)) + 1):
+        total += np.where(step <= size, figure(demand, start + step), 0.0)
+    return np.asarray(total / size, dtype=np.float64)
 
 
 def critical_ratio(short: ArrayLike, over: ArrayLike) -> Floats:

@@ -27,7 +27,7 @@ with paid as (
     group by all
 )
 select
-    p.part_key, p.part_no, p.part_name, p.is_safety_part, p.lead_days, p.volume_l,
+    p.part_key, p.part_no, p.part_name, p.is_safety_part, p.lead_days, p.volume_l, p.least_order,
     coalesce(nullif(p.unit_cost_minor, 0), paid.unit_minor) as unit_minor
 from tables.parts as p
 left join paid on paid.part_key = p.part_key
@@ -48,7 +48,7 @@ class Parts:
     Attributes
     ----------
     frame : polars.DataFrame
-        `part_key, part_no, part_name, is_safety_part, lead_days, volume_l, unit_cost, is_cost_known, litres`, one row a
+        `part_key, part_no, part_name, is_safety_part, lead_days, volume_l, least_order, unit_cost, is_cost_known, litres`, one row a
         part; a cost or volume that nobody wrote down is the middle one of the others.
     """
 
@@ -63,6 +63,12 @@ class Parts:
     def litres(self) -> Floats:
         """Of one piece."""
         return self.frame["litres"].to_numpy()
+
+    @property
+    def least_order(self) -> NDArray[np.int64]:
+        """Pieces that must be ordered at once, at least 1."""
+        least = self.frame["least_order"].cast(pl.Float64).fill_null(1.0).to_numpy()
+        return np.asarray(np.maximum(np.ceil(least), 1.0), dtype=np.int64)
 
     @property
     def has_costs(self) -> bool:

@@ -11,6 +11,7 @@ listed as (
         min_by(replaced_by, case when replaced_by is not null then row_no end) as replaced_by,
         min_by(lead_days, case when lead_days is not null then row_no end) as lead_days,
         min_by(volume_l, case when volume_l is not null then row_no end) as volume_l,
+        min_by(least_order, case when least_order is not null then row_no end) as least_order,
     from normalise.parts_list
     where problem_reason is null and part_key is not null
     group by part_key
@@ -65,6 +66,7 @@ select
     listed.replaced_by,
     listed.lead_days,
     listed.volume_l,
+    listed.least_order,
     listed.part_key is not null as is_listed,
 from every
 left join listed on listed.part_key = every.part_key

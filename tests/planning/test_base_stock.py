@@ -13,9 +13,12 @@ from pipeline.planning.base_stock import (
     expected_cost,
     over_lead_time,
     period_fill,
+    period_fill_ordering,
     poisson,
     probability_of_none,
     ready_rate,
+    ready_rate_ordering,
+    reorder_point_for_ready_rate,
     smallest_level,
 )
 
@@ -108,3 +111,37 @@ def test_compound_demand_has_the_mean_and_variance_of_a_sum_of_jobs():
 
 def test_compound_demand_of_single_pieces_is_the_plain_one():
     assert compound([4], [1], [1.0], [1.0], [0.2]) == over_lead_time([4], [1], [0.2])
+
+
+def test_least_order_of_one_is_a_base_stock():
+    demand = over_lead_time([0, 3, 40], [2, 2, 2], [0.1, 0.1, 0.1])
+    point = reorder_point_for_ready_rate(demand, 0.95, [1, 1, 1])
+    assert point.tolist() == (base_stock_for_ready_rate(demand, 0.95) - 1).tolist()
+    assert ready_rate_ordering(demand, point, 1) == pytest.approx(ready_rate(demand, point + 1))
+    assert period_fill_ordering(demand, point, 1) == pytest.approx(period_fill(demand, point + 1))
+
+
+def test_ready_rate_with_a_least_order_is_that_of_a_shelf_played_piece_by_piece():
+    # One piece at a time, 2 on average in a lead time of 1; five ordered when stock and orders fall to 2.
+    rng = np.random.default_rng(6)
+    point, least, shelf, arriving, ready = 2, 5, 7, [], 0
+    times = np.cumsum(rng.exponential(0.5, 60_000))
+    for now in times:
+        shelf += least * sum(at <= now for at in arriving)
+        arriving = [at for at in arriving if at > now]
+        ready += shelf > 0
+        shelf -= 1
+        if shelf + least * len(arriving) <= point:
+            arriving.append(now + 1.0)
+    assert ready_rate_ordering(poisson(2.0), point, least).item() == pytest.approx(
+        ready / len(times), abs=0.01
+    )
+
+
+def test_larger_orders_need_a_lower_reorder_point():
+    demand = poisson([2.0, 2.0, 2.0])
+    point = reorder_point_for_ready_rate(demand, 0.95, [1, 5, 50])
+    assert (np.diff(point) <= 0).all()
+    assert (ready_rate_ordering(demand, point, [1, 5, 50]) >= 0.95).all()
+    lower = np.maximum(point - 1, 0)
+    assert ((ready_rate_ordering(demand, lower, [1, 5, 50]) < 0.95) | (point == 0)).all()

@@ -30,12 +30,13 @@ def basis(past, prices, stock=()):
             "part_name": [None] * count,
             "is_safety_part": [False] * count,
             "lead_days": [None] * count,
+            "least_order": [None] * count,
             "volume_l": [1.0] * count,
             "unit_cost": np.asarray(prices, dtype=np.float64),
             "is_cost_known": [True] * count,
             "litres": [1.0] * count,
         },
-        schema_overrides={"part_name": pl.String, "lead_days": pl.Float64},
+        schema_overrides={"part_name": pl.String, "lead_days": pl.Float64, "least_order": pl.Float64},
     )
     schema = {"place": pl.String, "part_key": pl.String, "quantity": pl.Int64}
     return Basis(
