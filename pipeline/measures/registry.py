@@ -10,6 +10,7 @@ import polars as pl
 
 from pipeline.errors import CannotAnswerError, WrongUseError
 from pipeline.measures import people
+from pipeline.measures.changes import changes
 from pipeline.measures.clean_or_replace import clean_or_replace
 from pipeline.measures.first_visit import first_visit
 from pipeline.measures.fix_payoff import fix_payoff
@@ -207,6 +208,22 @@ _ALL = (
         "step, for who is told.",
         technicians,
         followed="Each job for 90 days, or to the end of the window (censored there); expected returns over the time it was followed.",
+    ),
+    Measure(
+        "changes",
+        "Worth a look",
+        "failures or returns, observed over expected",
+        "Has something changed?",
+        "Failures of each part on each kind of machine, and same-fault returns within 90 days of each procedure, event by event against "
+        "their own past: the first half of the window, two years at most, which does not move on. A chart tells when the sum of "
+        "observed less expected goes over a limit drawn by simulation so that all charts together give about one false alarm a "
+        "year, what the past leaves open included. Lots: within a model the weeks of making (of installation where that is not known) "
+        "in which first failures of a part stand out for the ages of the machines, and weeks of fitting in which new parts did "
+        "not last, chance ruled out over all families looked at. Worth a look, and no more than that.",
+        "Page (1954), Biometrika 41, 100-115; Steiner et al. (2000), Biostatistics 1, 441-452; Kulldorff (1997), Commun. Statist. "
+        "Theory Meth. 26, 1481-1496; Besag and Clifford (1991), Biometrika 78, 301-304.",
+        changes,
+        followed="Each fix for 90 days, each machine from its entry, to the end of the window (censored there).",
     ),
     Measure(
         "unpaid-hours",

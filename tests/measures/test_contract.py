@@ -40,6 +40,8 @@ CASES = [
     ("repeat-visits", Question(by=("part_no", "mechanism"))),
     ("wrong-part", Question(by=("mechanism",))),
     ("safety-reports", Question()),
+    ("procedures", Question()),
+    ("changes", Question()),
     ("unpaid-hours", Question(by=("make", "month"))),
 ]
 
