@@ -24,7 +24,9 @@ from pipeline import summary
 from pipeline.errors import MendstatError
 from pipeline.estimators import sample
 from pipeline.estimators.proportions import newcombe_difference
+from pipeline.measures.calls import Call, answers, call_of, calls, days_with_calls
 from pipeline.measures.check_order import CheckOrder, check_order
+from pipeline.measures.machine_before import Before, before
 from pipeline.measures.symptom_back_test import BackTest, back_test
 from pipeline.measures.symptom_fixes import Fixes, find_fixes
 from pipeline.measures.symptom_words import Case, Understood, suggestions, understand
@@ -41,6 +43,7 @@ from pipeline.vocabulary.check_minutes import check_table
 DAYS_PINNED = (
     365  # how long a safety report stands on every page, counted back from the last report of the log
 )
+CALLS_ANSWERED = 12  # calls of a day that are listed with their answers; the others are reached by number
 _WORKED_OUT_AT_ONCE = 200  # answers kept; a frame has tens of rows
 
 
@@ -167,6 +170,22 @@ class Fleet:
     def back_test(self) -> Tried:
         """How well fixes are foretold (see pipeline.measures.symptom_back_test); worked out once a build."""
         return _back_test(str(self.store), self.build)
+
+    def days_with_calls(self) -> list[tuple[date, int]]:
+        """Days with visits that are booked and not done, and how many jobs each has."""
+        return _days_with_calls(str(self.store), self.build)
+
+    def calls(self, day: date) -> tuple[list[Call], list[str]]:
+        """Calls of a day in its order, and the line that answers each."""
+        return _calls(str(self.store), self.build, day)
+
+    def call(self, job: str) -> Call | None:
+        """The job of a number."""
+        return _call(str(self.store), self.build, job)
+
+    def before(self, call: Call) -> Before:
+        """What the log knows of a call's machine."""
+        return _before(str(self.store), self.build, call)
 
     def bring(self, understood: Understood, van: str | None = None) -> Bring | None:
         """What to take for the best chance of finishing first time; None where there are no fixes to learn from."""
@@ -333,6 +352,28 @@ def _fixes(store: str, build: str, understood: Understood) -> Found:
         return Found(find_fixes(_connection(store, build).cursor(), understood))
     except MendstatError as error:
         return Found(refusal=str(error))
+
+
+@st.cache_data(max_entries=4, show_spinner=False)
+def _days_with_calls(store: str, build: str) -> list[tuple[date, int]]:
+    return days_with_calls(_connection(store, build).cursor())
+
+
+@st.cache_data(max_entries=20, show_spinner=False)
+def _calls(store: str, build: str, day: date) -> tuple[list[Call], list[str]]:
+    con = _connection(store, build).cursor()
+    some = calls(con, day)
+    return some, answers(con, some[:CALLS_ANSWERED])
+
+
+@st.cache_data(max_entries=_WORKED_OUT_AT_ONCE, show_spinner=False)
+def _call(store: str, build: str, job: str) -> Call | None:
+    return call_of(_connection(store, build).cursor(), job)
+
+
+@st.cache_data(max_entries=_WORKED_OUT_AT_ONCE, show_spinner=False)
+def _before(store: str, build: str, call: Call) -> Before:
+    return before(_connection(store, build).cursor(), call)
 
 
 @st.cache_data(max_entries=_WORKED_OUT_AT_ONCE, show_spinner=False)

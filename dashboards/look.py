@@ -48,8 +48,8 @@ h3 {{ font-size: 1.2rem !important; padding: .4rem 0 0 !important; }}
 .answer .undecided {{ color: {UNDECIDED}; }}
 .rests {{ color: {SOFT}; font-size: .9rem; line-height: 1.5; margin: 0; }}
 .next {{ font-size: 1rem; line-height: 1.55; margin: .2rem 0 0; }}
-.caution {{ border-left: 6px solid {CLAY}; background: {WARM}; padding: .5rem .8rem; font-size: .92rem;
-            line-height: 1.36; margin: .5rem 0 0; }}
+.caution {{ border-left: 6px solid {CLAY}; background: {WARM}; padding: .45rem .75rem; font-size: .9rem;
+            line-height: 1.32; margin: .5rem 0 0; }}
 .caution span {{ display: block; }}
 .caution span + span {{ margin-top: .12rem; }}
 .caution.stop {{ font-size: 1.15rem; font-weight: 600; border-left-width: 10px; padding: .9rem 1rem; }}

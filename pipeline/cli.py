@@ -295,6 +295,19 @@ def _add_symptom(commands: Any) -> None:
     )
     parser.add_argument("--van", metavar="NAME", help="the van that goes, as the stock list calls it")
     parser.add_argument(
+        "--job",
+        default="",
+        metavar="J",
+        help="a job of the log: its complaint, kind and model, and its machine before",
+    )
+    parser.add_argument(
+        "--calls",
+        nargs="?",
+        const="next",
+        metavar="D",
+        help="instead, the calls booked for a day (the next one in the log), each with its answer",
+    )
+    parser.add_argument(
         "--bring", action="store_true", help="instead, the parts to bring for the best chance of finishing"
     )
     _printing(parser)
@@ -639,39 +652,85 @@ def _draw(answer: bytes, path: Path) -> int:
 
 
 def _symptom(options: argparse.Namespace) -> None:
+    if options.back_test:
+        _back_test(options)
+    elif options.calls:
+        _calls(options)
+    elif not options.words and not options.job:
+        raise WrongUseError('symptom needs the customer\'s words: mendstat symptom "not draining".')
+    else:
+        _answer_symptom(options)
+
+
+def _answer_symptom(options: argparse.Namespace) -> None:
     from pipeline.measures.symptom_fixes import find_fixes, stop_text
     from pipeline.measures.symptom_words import Case, understand
     from pipeline.stock.bring import bring
-    from pipeline.stock.bring_words import bring_text
     from pipeline.store.folder import Store
 
-    if options.back_test:
-        _back_test(options)
-        return
-    if not options.words:
-        raise WrongUseError('symptom needs the customer\'s words: mendstat symptom "not draining".')
     store = Store(options.store)
     with store.connect() as con:
-        case = Case(options.words, options.type, options.model, options.code)
-        understood = understand(con, case, store.vocabulary)
+        said = (options.words, options.type, options.model, options.code)
+        call = _call(con, options.job) if options.job else None
+        understood = understand(con, call.case(*said) if call else Case(*said), store.vocabulary)
         if understood.dangers:
             _show_rows([{"stop": stop_text(understood)}], options)
             return
         fixes = find_fixes(con, understood)
-        if options.format == "table":
-            for caution in fixes.cautions():
-                _say(caution)
-            _say(f"Understood as: {understood.text()}")
+        _say_first(con, call, fixes, options)
         brought = bring(con, fixes, options.van)
-        if options.bring:
-            _show_rows(brought.rows(), options)
-            return
-        _show_rows(fixes.rows, options)
-        if options.format == "table" and options.output is None:
-            on_van = [piece.part_name for piece in brought.pieces if piece.on_van] + _names(options.on_van)
-            checks = _checks_text(fixes, understood.unit_type or "", store.vocabulary, options, on_van)
-            said = [checks, bring_text(brought), _booking_words(con, fixes)]
-            print("".join(f"\n{part}\n" for part in said), end="")
+        _show_rows(brought.rows() if options.bring else fixes.rows, options)
+        if options.format == "table" and options.output is None and not options.bring:
+            _print_further(con, fixes, brought, store.vocabulary, options)
+
+
+def _say_first(con: Any, call: Any, fixes: Any, options: argparse.Namespace) -> None:
+    """Above the answer: the machine before, the cautions, how the words were read."""
+    from pipeline.measures.machine_before import before, before_text
+
+    if options.format != "table":
+        return
+    if call is not None:
+        _say(before_text(before(con, call)))
+    for caution in fixes.cautions():
+        _say(caution)
+    _say(f"Understood as: {fixes.understood.text()}")
+
+
+def _print_further(con: Any, fixes: Any, brought: Any, vocabulary: Path, options: argparse.Namespace) -> None:
+    """Below the answer: in which order to check, what to bring, how long to book."""
+    from pipeline.stock.bring_words import bring_text
+
+    on_van = [piece.part_name for piece in brought.pieces if piece.on_van] + _names(options.on_van)
+    checks = _checks_text(fixes, fixes.understood.unit_type or "", vocabulary, options, on_van)
+    for part in (checks, bring_text(brought), _booking_words(con, fixes)):
+        print(f"\n{part}")
+
+
+def _call(con: Any, job: str) -> Any:
+    from pipeline.errors import CannotAnswerError
+    from pipeline.measures.calls import call_of
+
+    call = call_of(con, job)
+    if call is None:
+        raise CannotAnswerError(f"The log has no job “{job}”, or several of that number.")
+    return call
+
+
+def _calls(options: argparse.Namespace) -> None:
+    from pipeline.errors import CannotAnswerError
+    from pipeline.measures import moment_of
+    from pipeline.measures.calls import call_rows, days_with_calls
+    from pipeline.store.folder import Store
+
+    with Store(options.store).connect() as con:
+        days = [day for day, _ in days_with_calls(con)]
+        if options.calls == "next" and not days:
+            raise CannotAnswerError(
+                "No visit is booked and not done after the log's last report: calls are read from booked_for."
+            )
+        day = days[0] if options.calls == "next" else moment_of(options.calls, "--calls").date()
+        _show_rows(call_rows(con, day), options)
 
 
 def _booking_words(con: Any, fixes: Any) -> str:

@@ -3,8 +3,19 @@
 from __future__ import annotations
 
 from dashboards import blocks, data, pinned, words
-from dashboards.questions import bring, check_first, how_good, such_jobs, usual_fixes, what_is_wrong
+from dashboards.questions import (
+    booked,
+    bring,
+    check_first,
+    free_or_replace,
+    how_good,
+    machine_before,
+    such_jobs,
+    usual_fixes,
+    what_is_wrong,
+)
 from dashboards.words import Told
+from pipeline.measures.calls import Call
 from pipeline.measures.symptom_words import Case, Understood
 from pipeline.vocabulary import cautions
 
@@ -26,11 +37,12 @@ def render() -> None:
         )
         blocks.what_next("Record the kind of machine on every job.")
         return
-    case = what_is_wrong.choose(fleet)
+    case, call = what_is_wrong.choose(fleet)
     if case.words:
-        _answer(fleet, case)
+        _answer(fleet, case, call)
     else:
         what_is_wrong.nothing_yet(fleet, case)
+        booked.show(fleet)
         blocks.cautions(cautions.for_work(case.unit_type))
         blocks.what_next(
             "Tap the kind of machine and what is seen, or type it; then read the cautions first."
@@ -39,7 +51,7 @@ def render() -> None:
         blocks.rests_on(pinned.NO_LIST_MACHINE)
 
 
-def _answer(fleet: data.Fleet, case: Case) -> None:
+def _answer(fleet: data.Fleet, case: Case, call: Call | None) -> None:
     read = fleet.understand(case)
     if read.understood is None:
         blocks.ask(words.capital(case.words))
@@ -49,13 +61,15 @@ def _answer(fleet: data.Fleet, case: Case) -> None:
         return
     blocks.ask(what_is_wrong.heading(case, read.understood.symptoms))
     blocks.under(_read_as(case, read.understood))
+    if call is not None:
+        machine_before.first(fleet, call, is_stop=bool(read.understood.dangers))
     if read.understood.dangers:
         _stop(case, read.understood)
         return
-    _fixes(fleet, case, read.understood)
+    _fixes(fleet, case, read.understood, call)
 
 
-def _fixes(fleet: data.Fleet, case: Case, understood: Understood) -> None:
+def _fixes(fleet: data.Fleet, case: Case, understood: Understood, call: Call | None) -> None:
     found = fleet.fixes(understood)
     kind = understood.unit_type or ""
     blocks.cautions(found.fixes.cautions() if found.fixes else cautions.for_work(kind))
@@ -70,6 +84,9 @@ def _fixes(fleet: data.Fleet, case: Case, understood: Understood) -> None:
         usual_fixes.show(found.fixes)
         blocks.rests_on(usual_fixes.rests_on(found.fixes))
         usual_fixes.working(found.fixes)
+        free_or_replace.show(fleet, found.fixes)
+    if call is not None:
+        machine_before.show(fleet, call)
     if understood.unit_type and len(understood.symptoms) == 1:
         such_jobs.render(fleet, understood.unit_type, understood.symptoms[0])
     how_good.render(fleet)

@@ -31,12 +31,12 @@ FIRST_SAY = "First say what an hour of your own work costs, in the field below: 
 
 def refusal(fleet: Fleet, kind: str | None) -> str:
     """Why the log cannot answer, or nothing; what an hour costs can still be said on the page."""
-    return _ask(fleet, kind).refusal
+    return verdicts(fleet, kind).refusal
 
 
 def render(fleet: Fleet, kind: str | None, choose: Callable[[], None]) -> None:
     """Draw the question."""
-    parts = by_part(of_kind(_ask(fleet, kind), kind))
+    parts = by_part(of_kind(verdicts(fleet, kind), kind))
     blocks.ask(QUESTION)
     labels = {key: _label(rows[0]) for key, rows in parts.items()}
     shown = st.session_state.get(PART_KEY)
@@ -56,7 +56,8 @@ def render(fleet: Fleet, kind: str | None, choose: Callable[[], None]) -> None:
     blocks.what_next(_what_next(rows))
 
 
-def _ask(fleet: Fleet, kind: str | None) -> Answer:
+def verdicts(fleet: Fleet, kind: str | None) -> Answer:
+    """Every part's verdicts, at the money that the page has."""
     return fleet.ask("clean-or-replace", **_question(fleet, kind))
 
 

@@ -8,7 +8,7 @@ import streamlit as st
 
 from dashboards import words
 from dashboards.charts.interval_rows import Scale
-from dashboards.data import Fleet
+from dashboards.data import Answer, Fleet
 from dashboards.questions.rows import Drawn, show_rows
 from dashboards.words import Told
 
@@ -20,9 +20,7 @@ SHOWN = Told("Round: a new part; square: the old part kept.")
 
 def render(fleet: Fleet, kind: str, symptom: str) -> None:
     """Folded: how often each kind of work came back; or the sentence that says why it cannot be told."""
-    found = fleet.ask(
-        "repeat-visits", by=("unit_type", "symptom", "part_no", "action"), days=DAYS, kind="same-fault"
-    )
+    found = _asked(fleet)
     rows = [row for row in found.rows if row["unit_type"] == kind and row["symptom"] == symptom]
     rows = words.tell_parts_apart([row for row in rows if row["part_no"] or row["part_name"]])
     rows.sort(key=lambda row: (-row["denominator"], words.fix_label(row)))
@@ -37,6 +35,17 @@ def render(fleet: Fleet, kind: str, symptom: str) -> None:
             Drawn(words.fix_label(row), _said(row), row, kept=row["action"] != "replace") for row in rows
         ]
         show_rows(drawn, SCALE, SHOWN)
+
+
+def rows(fleet: Fleet) -> list[dict[str, Any]]:
+    """Returns by kind, symptom, part and action; none where the log cannot follow machines."""
+    return _asked(fleet).rows
+
+
+def _asked(fleet: Fleet) -> Answer:
+    return fleet.ask(
+        "repeat-visits", by=("unit_type", "symptom", "part_no", "action"), days=DAYS, kind="same-fault"
+    )
 
 
 def _said(row: dict[str, Any]) -> str:

@@ -6,22 +6,27 @@ import streamlit as st
 
 from dashboards import blocks, words
 from dashboards.data import Fleet
+from pipeline.measures.calls import Call
 from pipeline.measures.symptom_words import Case
 
-WORDS, KIND, MODEL, CODE, TAPPED = (
+WORDS, KIND, MODEL, CODE, TAPPED, JOB = (
     "machine_words",
     "machine_kind",
     "machine_model",
     "machine_code",
     "machine_tapped",
+    "machine_job",
 )
 ASK = "What does the customer see?"
 MOST_LETTERS = 200
+FEWEST_DIGITS = 2  # in the number of a job
 
 
-def choose(fleet: Fleet) -> Case:
+def choose(fleet: Fleet) -> tuple[Case, Call | None]:
     """
-    Draw the field and the kinds, and say what was typed or tapped so far.
+    Draw the field and the kinds, and say what was typed or tapped so far, and for which call.
+
+    The number of a job may be typed in place of words: it stands for its complaint, kind and model.
 
     One field and one row of kinds, so that the answer begins high on a phone. Tapping a kind and a symptom is two taps.
     """
@@ -43,7 +48,28 @@ def choose(fleet: Fleet) -> Case:
     )
     # Their fields stand below the answer, so that it begins higher; what was put there last holds.
     model, code = (str(st.session_state.get(name) or "").strip() for name in (MODEL, CODE))
-    return Case(str(typed or "").strip()[:MOST_LETTERS], str(kind or ""), model, code)
+    words_typed = str(typed or "").strip()[:MOST_LETTERS]
+    if sum(letter.isdigit() for letter in words_typed) >= FEWEST_DIGITS:
+        call = fleet.call(words_typed)
+        if call is not None:
+            return call.case("", str(kind or "")), call
+    call = fleet.call(str(st.session_state[JOB])) if words_typed and st.session_state.get(JOB) else None
+    if call is not None and kind and kind != call.unit_type:
+        call = None  # another machine by now
+    return Case(words_typed, str(kind or ""), model, code), call
+
+
+def take(call: Call) -> None:
+    """A call that was tapped becomes the words, the kind, the model and the code."""
+    case = call.case()
+    for name, value in (
+        (WORDS, case.words),
+        (KIND, case.unit_type or None),
+        (MODEL, case.model or None),
+        (CODE, case.code),
+        (JOB, call.job_id),
+    ):
+        st.session_state[name] = value
 
 
 def model_and_code(fleet: Fleet, case: Case) -> None:

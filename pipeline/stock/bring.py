@@ -89,7 +89,7 @@ class Bring:
     jobs : int
         Fixes of the kind that held, behind these chances.
     level : str
-        The finest group of jobs that speaks.
+        Groups of jobs that speak, the kind of machine first.
     """
 
     pieces: tuple[Piece, ...]
@@ -173,7 +173,7 @@ def bring(con: duckdb.DuckDBPyConnection, fixes: Fixes, van: str | None = None) 
         None if there is None else model.finish(there),
         tuple(now.vans),
         model.jobs,
-        fixes.levels.names[-1],
+        ", ".join(fixes.levels.names[1:]) or fixes.levels.names[0],
     )
 
 

@@ -32,8 +32,13 @@ def finish_words(finish: Finish, jobs: int) -> str:
     """Counts of ten where few jobs stand behind it, else per cent; always with its range."""
     if jobs < COUNTS_BELOW:
         low, high = (round(end * 10) for end in (finish.low, finish.high))
-        return f"about {round(finish.value * 10)} in 10 such jobs (likely {low} to {high})"
+        return f"{_in_ten(finish.value)} in 10 such jobs (likely {low} to {high})"
     return f"{_percent(finish.value)} of such jobs (likely {_percent(finish.low)} to {_percent(finish.high)})"
+
+
+def _in_ten(share: float) -> str:
+    tenths = round(share * 10)
+    return f"about {tenths}" if 0 < tenths < 10 else "over 9" if tenths else "under 1"
 
 
 def _percent(share: float) -> str:

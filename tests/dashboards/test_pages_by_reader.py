@@ -270,6 +270,46 @@ def test_a_part_on_the_van_settles_a_doubtful_check(fleet, page):
     ) < next(place for place, name in enumerate(steps) if "Still in doubt?" in name)
 
 
+def test_booked_calls_stand_with_their_answers_and_no_name(fleet, page):
+    at = page("at-the-machine")
+    labels = [button.label.replace("\\", "") for button in at.button]
+    assert labels[0] == "**09:00 · dishwasher Q40 · not draining · J-77**  \nDrain pump, 15 of 20"
+    assert "Make safe and stop" in labels[1]
+    assert "pump" not in labels[1]
+    fleet.books = False
+    assert not page("at-the-machine").button
+
+
+def test_a_call_that_is_tapped_brings_its_machine_before_it(fleet, page):
+    at = page("at-the-machine").button[0].click().run()
+    assert not at.exception
+    assert asked(at) == ["Not draining"]
+    shown = texts(at)
+    assert "dishwasher · Q40 · no code" in shown
+    for first in (
+        "A danger.",
+        "A notice.",
+        "Guarantee open to 2026-04-05",
+        "drain run without a rise. Look there first",
+    ):
+        assert shown.index(first) < shown.index('class="answer"')
+    assert "5 Jan 2026 · not draining" in shown
+    # Another kind of machine is another machine.
+    at.session_state[what_is_wrong.KIND] = "washer"
+    assert "This machine before" not in texts(at.run())
+
+
+def test_the_number_of_a_job_can_be_typed(fleet, page):
+    assert "Guarantee open to" in texts(at_the_machine(page, "j-77"))
+
+
+def test_free_or_replace_is_told_side_by_side_with_what_pays_the_owner(fleet, page):
+    at = at_the_machine(page, "not draining", "dishwasher")
+    shown = texts(at)
+    assert "back within 90 days" in shown
+    assert "Drain pump." in shown
+
+
 def test_how_good_the_answers_are_is_worked_out_when_it_is_asked_for(fleet, page):
     at = at_the_machine(page, "not draining", "dishwasher")
     assert "300 of 400" not in texts(at)
