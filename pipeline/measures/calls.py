@@ -158,7 +158,8 @@ def answers(con: duckdb.DuckDBPyConnection, some: list[Call]) -> list[str]:
 
 
 def _line(known: dict[tuple[str, str], tuple[str, int, int]], call: Call) -> str:
-    said = [known[one, call.unit_type] for one in symptoms_of(call) if (one, call.unit_type) in known]
+    kind = call.unit_type or ""
+    said = [known[one, kind] for one in symptoms_of(call) if (one, kind) in known]
     if not said:
         return NO_ANSWER
     what, jobs, of = max(said, key=lambda each: each[1] / each[2])
