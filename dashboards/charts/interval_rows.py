@@ -48,7 +48,7 @@ def interval_rows(
 ) -> alt.LayerChart:
     """
     Draw rows of `label, said, low, value, high, sample` and, where they are there, `kept` (a second kind of thing) and `turns`
-    (the value that decides the row, a stroke across it).
+    (the value that decides the row, a stroke across it) with `turns_low` and `turns_high` (its own range, dotted below the row).
 
     Parameters
     ----------
@@ -72,7 +72,7 @@ def interval_rows(
     base = alt.Chart(drawn).encode(y=alt.Y("row:O", axis=None, sort="ascending"))
     layers = [*_texts(base), _ranges(base, scale, x_scale), _cut_ends(base), _points(base)]
     if "turns" in rows.columns:
-        layers.append(_turns(base))
+        layers += [_turns_range(base), _turns(base)]
     if reference is not None:
         layers = [*_reference(reference * scale.factor, reference_words, top), *layers]
     return look.finish(
@@ -91,7 +91,12 @@ def _top(rows: pl.DataFrame, scale: Scale, reference: float | None) -> float:
     highs = (telling if telling.height else rows)["high"].drop_nulls()
     # The low end of every range stands within the drawing: it is what can be said most surely.
     lows = [low * 1.1 for low in rows["low"].drop_nulls()]
-    turns = rows["turns"].drop_nulls().to_list() if "turns" in rows.columns else []
+    turns = [
+        at
+        for name in ("turns", "turns_high")
+        if name in rows.columns
+        for at in rows[name].drop_nulls().to_list()
+    ]
     top = max([*highs.to_list(), *lows, *turns, reference or 0.0, 0.0]) * 1.06 or 1.0
     return min(top, scale.most or top) * scale.factor
 
@@ -100,7 +105,12 @@ def _drawn(rows: pl.DataFrame, scale: Scale, top: float) -> pl.DataFrame:
     kept = pl.col("kept") if "kept" in rows.columns else pl.lit(value=False)
     numbers = [name for name in ("low", "value", "high", "turns") if name in rows.columns]
     scaled = [(pl.col(name) * scale.factor).alias(name) for name in numbers]
-    drawn = rows.with_row_index("row").with_columns(*scaled, kept.alias("kept"))
+    ends = [
+        (pl.col(name) * scale.factor).clip(0.0, top).alias(name)
+        for name in ("turns_low", "turns_high")
+        if name in rows.columns
+    ]
+    drawn = rows.with_row_index("row").with_columns(*scaled, *ends, kept.alias("kept"))
     open_ended = (pl.col("high").is_null() | (pl.col("high") > top)).alias("is_cut")
     return drawn.with_columns(
         open_ended,
@@ -156,6 +166,14 @@ def _turns(base: alt.Chart) -> alt.Chart:
         strokeWidth=2.5, strokeDash=[2, 2], color=look.INK, yOffset=OFFSET - 13, y2Offset=OFFSET + 13
     )
     return stroke.encode(x="turns:Q", y2=alt.Y2("row:O"))
+
+
+def _turns_range(base: alt.Chart) -> alt.Chart:
+    """Where the verdict may as well turn: dotted, below the range that it is held against."""
+    dotted = base.transform_filter("isValid(datum.turns_low)").mark_rule(
+        strokeWidth=2, strokeDash=[2, 3], color=look.INK, yOffset=OFFSET + 11
+    )
+    return dotted.encode(x="turns_low:Q", x2=alt.X2("turns_high:Q"))
 
 
 def _points(base: alt.Chart) -> alt.Chart:

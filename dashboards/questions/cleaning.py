@@ -10,13 +10,13 @@ import streamlit as st
 from dashboards import blocks, words
 from dashboards.charts.interval_rows import Scale
 from dashboards.data import Answer, Fleet
-from dashboards.questions import money_terms
+from dashboards.questions import earning, money_terms
 from dashboards.questions.breakdowns import of_kind
 from dashboards.questions.rows import Drawn, show_rows
 from dashboards.words import Told
 
 QUESTION = "Does cleaning pay, or should we just swap it?"
-SCALE = Scale("back after cleaning; dotted: where it turns", ".0%", most=1)
+SCALE = Scale("line: back after cleaning; dotted: where the verdict turns", ".0%", most=1)
 WHOSE = {
     "firm": "for the firm, job by job",
     "firm, diary full": "for the firm, when the diary is full",
@@ -26,7 +26,7 @@ WHOSE = {
 SAID = {"clean": "clean", "replace": "swap it", "cannot tell": "cannot tell"}
 PART_KEY = "clean_part"
 AGAIN = {"first": "the first time", "again": "a second time"}
-FIRST_SAY = "First say what an hour of your own work costs, in the field below: without it nobody can tell."
+FIRST_SAY = "First say what an hour of your own work costs, in the field for it: without it nobody can tell."
 
 
 def refusal(fleet: Fleet, kind: str | None) -> str:
@@ -47,7 +47,9 @@ def render(fleet: Fleet, kind: str | None, choose: Callable[[], None]) -> None:
     choose()
     if len(parts) > 1:
         st.selectbox("Part", list(parts), format_func=labels.__getitem__, key=PART_KEY)
-    money_terms.choose(fleet)
+    # One set of fields moves both questions about money; it stands with the first of them.
+    if earning.refusal(fleet, kind):
+        money_terms.choose(fleet)
     decided = [row for row in rows if row["value"] is not None]
     if decided and "hour_costs" in money_terms.chosen(fleet):
         show_rows([_drawn(row) for row in decided], SCALE, told)
@@ -138,8 +140,20 @@ def _drawn(row: dict[str, Any]) -> Drawn:
     }
     is_on = even is not None and 0.0 <= even <= 1.0
     return Drawn(
-        WHOSE[row["whose"]], f"{SAID[row['verdict']]} · {_turning(row)}", band, turns=even if is_on else None
+        WHOSE[row["whose"]],
+        f"{SAID[row['verdict']]} · {_turning(row)}",
+        band,
+        turns=even if is_on else None,
+        turns_range=_range_of_turning(row),
     )
+
+
+def _range_of_turning(row: dict[str, Any]) -> tuple[float, float] | None:
+    """Return rates at which the verdict may as well turn, as far as there can be such rates."""
+    low, high = row["low_break_even"], row["high_break_even"]
+    if low is None or high is None or high < 0.0 or low > 1.0:
+        return None
+    return max(low, 0.0), min(high, 1.0)
 
 
 def _turning(row: dict[str, Any]) -> str:
@@ -159,7 +173,8 @@ def _rests_on(row: dict[str, Any]) -> str:
         f"replaced ones were back within {row['days']} days"
     )
     return (
-        f"Lines: likely range (95 %) of returns after cleaning. Like against like: {jobs}, {words.window(row)}, of the same kind "
+        f"Lines: likely range (95 %) of returns after cleaning; dotted below them, the range in which the verdict may turn: where the "
+        f"two overlap, nobody can tell. Like against like: {jobs}, {words.window(row)}, of the same kind "
         f"of machine, age, symptom and way of failing; {back}. Priced: {row['pricing']}.{note} {_unseen(row)}"
     )
 

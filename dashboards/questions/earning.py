@@ -10,7 +10,7 @@ from dashboards.charts.interval_rows import Scale
 from dashboards.data import Answer, Fleet
 from dashboards.questions import money_terms
 from dashboards.questions.breakdowns import of_kind
-from dashboards.questions.rows import Drawn, Reference, show_rows
+from dashboards.questions.rows import IN_SIGHT, Drawn, Reference, show_rows
 from dashboards.words import Told
 
 QUESTION = "Which fixes earn, once their returns are counted?"
@@ -31,12 +31,16 @@ def render(fleet: Fleet, kind: str | None, choose: Callable[[], None]) -> None:
     told = tell(mine)
     blocks.answer(told)
     choose()
+    money_terms.choose(fleet)
     known = [row for row in mine if row["value"] is not None]
     hour = money_terms.chosen(fleet).get("hour_costs")
     if known:
         reference = Reference(hour, f"an hour costs you {words.figure(hour)}") if hour else None
         show_rows(
-            [Drawn(words.fix_label(row), _said(row), row) for row in known], _scale(purse), told, reference
+            [Drawn(words.fix_label(row), _said(row), row) for row in ends_first(known)],
+            _scale(purse),
+            told,
+            reference,
         )
         blocks.rests_on(_rests_on(known, len(mine) - len(known), purse))
     blocks.worked_out(_how(), *_numbers(known))
@@ -62,6 +66,16 @@ def commonest_purse(rows: list[dict[str, Any]]) -> tuple[Any, Any]:
     for row in rows:
         jobs[_purse(row)] = jobs.get(_purse(row), 0) + row["jobs"]
     return max(jobs, key=lambda purse: jobs[purse], default=(None, None))
+
+
+def ends_first(rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Of many rows the half dozen that leave most, then the half dozen that leave least, then the others."""
+    if len(rows) <= IN_SIGHT:
+        return rows
+    half = IN_SIGHT // 2
+    least = sorted(rows[half:], key=lambda row: row["high"])[:half]
+    least.sort(key=lambda row: -row["high"])
+    return [*rows[:half], *least, *(row for row in rows[half:] if row not in least)]
 
 
 def _scale(purse: tuple[Any, Any]) -> Scale:
@@ -102,9 +116,16 @@ def _rests_on(rows: list[dict[str, Any]], few: int, purse: tuple[Any, Any]) -> s
         else ""
     )
     return (
-        f"Lines: likely range (95 %), sorted by its low end. Fixed jobs {who}, {words.window(row)}; each was followed for up to "
+        f"Lines: likely range (95 %), {_order(rows)}. Fixed jobs {who}, {words.window(row)}; each was followed for up to "
         f"{row['days']} days. {words.capital(row['basis'].partition('; ')[2])}.{left}"
     )
+
+
+def _order(rows: list[dict[str, Any]]) -> str:
+    half = words.spelled(IN_SIGHT // 2)
+    if len(rows) <= IN_SIGHT:
+        return "sorted by its low end"
+    return f"the {half} that most surely leave most, then the {half} that most surely leave least"
 
 
 def _how() -> list[str]:

@@ -9,6 +9,7 @@ import streamlit as st
 from dashboards.data import Fleet
 
 HOUR, DAY, PRICING, PRICE = "money_hour", "money_day", "money_pricing", "money_price"
+GUARANTEE, CHANGE = "money_guarantee", "money_change"
 PRICINGS = {
     "itemised": "as on the bills, returns free",
     "flat": "one flat price",
@@ -27,6 +28,8 @@ def chosen(fleet: Fleet) -> dict[str, Any]:
         "customer_day": state.get(DAY, settings["customer_day"]),
         "pricing": state.get(PRICING) or settings["pricing"],
         "flat_price": state.get(PRICE, settings["flat_price"]),
+        "guarantee_days": state.get(GUARANTEE, settings["guarantee_days"]),
+        "price_change": state.get(CHANGE),
     }
     if terms["pricing"] == "flat" and not terms["flat_price"]:
         terms["pricing"] = "itemised"
@@ -48,8 +51,33 @@ def choose(fleet: Fleet) -> None:
         index=list(PRICINGS).index(settings["pricing"]),
         key=PRICING,
     )
-    if (st.session_state.get(PRICING) or settings["pricing"]) == "flat":
-        _amount("The flat price of a fix", PRICE, settings["flat_price"], "140.00")
+    left, right = st.columns(2)
+    with left:
+        if (st.session_state.get(PRICING) or settings["pricing"]) == "flat":
+            _amount("The flat price of a fix", PRICE, settings["flat_price"], "140.00")
+        else:
+            _change()
+    with right:
+        st.number_input(
+            "Days of your guarantee",
+            min_value=1,
+            max_value=3650,
+            value=settings["guarantee_days"],
+            step=1,
+            key=GUARANTEE,
+        )
+
+
+def _change() -> None:
+    st.number_input(
+        "Customers' bills higher by, %",
+        min_value=-90.0,
+        max_value=1000.0,
+        value=0.0,
+        step=1.0,
+        key=CHANGE,
+        help="What if you charged more, or less? A minus sign lowers them.",
+    )
 
 
 def _amount(label: str, key: str, value: float | None, such_as: str) -> None:

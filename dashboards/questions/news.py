@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any
 
 import streamlit as st
 
@@ -91,41 +90,22 @@ def _drawn(name: str, count: Count) -> Drawn:
 def _whose_bill(found: Summary) -> None:
     if not found.back:
         return
-    blocks.note_line("Whose bill", telling.came_back(found))
-    header = ["came back", "job", "bill", "after", "the fix before it", "symptom"]
-    st.html(blocks.table(header, [_comeback(row) for row in found.back[:SHOWN]]))
-    _more(len(found.back))
-
-
-def _comeback(row: dict[str, Any]) -> list[str]:
-    fix = words.fix_label(row) if row["part_no"] or row["part_name"] else "without a part"
-    days = words.counted(row["days"], "day", "days")
-    return [
-        words.day(row["reported_on"]),
-        row["job_id"] or "–",
-        row["bill"],
-        days,
-        fix,
-        row["symptom"] or "–",
-    ]
+    blocks.note_line("What came back.", telling.came_back(found))
+    _list([telling.comeback_line(row) for row in found.back])
 
 
 def _who_waits(found: Summary) -> None:
     if not found.waiting:
         return
-    blocks.note_line("Who waits for a part", "the longest first")
-    header = ["part", "waiting", "job", "machine"]
-    rows = [
-        [
-            " ".join(filter(None, [row["part_name"], row["part_no"]])) or "not recorded",
-            words.counted(row["days"], "day", "days"),
-            row["job_id"] or "–",
-            row["unit_type"] or "–",
-        ]
-        for row in found.waiting[:SHOWN]
-    ]
-    st.html(blocks.table(header, rows))
-    _more(len(found.waiting))
+    blocks.note_line("Who waits for a part,", "the longest first.")
+    _list([telling.waiting_line(row) for row in found.waiting])
+
+
+def _list(lines: list[str]) -> None:
+    """Each line as a heading and what is known of it; lines, since a table would not fit on a phone."""
+    pieces = [line.split(" · ", 3) for line in lines[:SHOWN]]
+    blocks.fixes([(" · ".join(piece[:3]), " · ".join(piece[3:])) for piece in pieces], "plain")
+    _more(len(lines))
 
 
 def _more(rows: int) -> None:

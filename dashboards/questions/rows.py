@@ -17,13 +17,14 @@ IN_SIGHT = 12
 
 @dataclass(frozen=True)
 class Drawn:
-    """One row of a chart: its name, its counts in words, the measure's row; the value at which a verdict turns."""
+    """One row of a chart: its name, its counts in words, the measure's row; the value at which a verdict turns, and its range."""
 
     label: str
     said: str
     row: dict[str, Any]
     kept: bool = False
     turns: float | None = None
+    turns_range: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True)
@@ -54,11 +55,13 @@ def chart_frame(rows: list[Drawn]) -> pl.DataFrame:
         "sample": pl.String,
         "kept": pl.Boolean,
     }
-    if any(drawn.turns is not None for drawn in rows):
-        schema["turns"] = pl.Float64
+    if any(drawn.turns is not None or drawn.turns_range is not None for drawn in rows):
+        schema |= dict.fromkeys(("turns", "turns_low", "turns_high"), pl.Float64)
     cells = [
         {
             "turns": drawn.turns,
+            "turns_low": drawn.turns_range[0] if drawn.turns_range else None,
+            "turns_high": drawn.turns_range[1] if drawn.turns_range else None,
             "label": drawn.label,
             "said": drawn.said,
             "kept": drawn.kept,

@@ -27,7 +27,8 @@ from pipeline.measures.terms import HOW_TO_SET, terms_of
 from pipeline.measures.window import resolve
 
 EXTRAS = (
-    *("verdict", "break_even", "return_cleaned", "low_return_cleaned", "high_return_cleaned"),
+    *("verdict", "break_even", "low_break_even", "high_break_even"),
+    *("return_cleaned", "low_return_cleaned", "high_return_cleaned"),
     *(
         "return_replaced",
         "low_return_replaced",

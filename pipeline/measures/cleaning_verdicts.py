@@ -174,6 +174,8 @@ def _verdict_row(base: dict[str, Any], found: Estimate, common: Overlap) -> dict
         "sample": ENOUGH if n >= MEAN_ENOUGH_N else ROUGH,
         "verdict": verdict,
         "break_even": even if abs(even) < BEYOND else None,
+        "low_break_even": float(found.low[place + EVEN_AFTER]),
+        "high_break_even": float(found.high[place + EVEN_AFTER]),
         "unseen_ratio": unseen_ratio(q, even),
         "unseen_ratio_limit": 1.0 if q_low <= even <= q_high else unseen_ratio(near, even),
     }

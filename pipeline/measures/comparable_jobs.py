@@ -6,14 +6,13 @@ import duckdb
 import polars as pl
 
 from pipeline.errors import CannotAnswerError, WrongUseError
-from pipeline.measures.fix_jobs import FOLLOWED, PAID
+from pipeline.measures.fix_jobs import FOLLOWED
 from pipeline.measures.groups import age_band
+from pipeline.measures.pricing import MAJOR, PAID, margin_sql, price_sql
 from pipeline.measures.query import ask
 from pipeline.measures.question import Question
 from pipeline.measures.terms import Terms
 from pipeline.measures.window import Bounds, last_day
-from pipeline.normalise.money import factor_sql
-from pipeline.settings import FLAT
 from pipeline.vocabulary.dangers import is_safety_part
 
 CLEANING = ("clean", "free")
@@ -65,21 +64,15 @@ def comparable_jobs(con: duckdb.DuckDBPyConnection, bounds: Bounds, terms: Terms
     CannotAnswerError
         If there is none.
     """
-    major = factor_sql("coalesce(m.currency, '')")
-    price, margin = "m.charged_minor", "m.margin_minor"
-    if terms.pricing == FLAT:
-        price = f"{terms.flat_price!r} * {major}"
-        cost = "case when m.payer = 'maker warranty' then 0 else m.parts_cost_minor end"
-        margin = f"case when m.margin_minor is not null then {price} - {cost} end"
     sql = f"""
     select l.part_key, p.part_no, p.part_name, p.is_safety_part, m.payer, m.currency, j.job_no, l.machine_no,
         case when l.is_cleaned_before then 'again' else 'first' end as cleaning,
         case when w.action = 'replace' then {REPLACED} else {CLEANED} end as side,
         j.unit_type, {age_band("j.age_years")} as age_band, j.symptom, f.mechanism,
-        ({price})::double / {major} as price, ({margin})::double / {major} as margin,
+        ({price_sql(terms)})::double / {MAJOR} as price, ({margin_sql(terms)})::double / {MAJOR} as margin,
         case when m.has_all_minutes then m.minutes / 60.0 end::double as hours,
-        coalesce(c.cost_minor, 0)::double / {major} as chain_cost, coalesce(c.minutes, 0)::double / 60.0 as chain_hours,
-        coalesce(c.asked_minor, 0)::double / {major} as asked,
+        coalesce(c.cost_minor, 0)::double / {MAJOR} as chain_cost, coalesce(c.minutes, 0)::double / 60.0 as chain_hours,
+        coalesce(c.asked_minor, 0)::double / {MAJOR} as asked,
         coalesce(c.days_without_machine, 0)::double as days_without,
         coalesce(c.is_payer_unknown, false) as is_payer_unknown, {FOLLOWED}
     {_JOBS}

@@ -7,16 +7,14 @@ import polars as pl
 
 from pipeline.errors import CannotAnswerError
 from pipeline.measures.groups import WORK, Grouping
+from pipeline.measures.pricing import CREDITS, MAJOR, PAID, margin_sql, return_cost_sql
 from pipeline.measures.query import ask
 from pipeline.measures.result import with_note
 from pipeline.measures.terms import Terms
 from pipeline.measures.window import Bounds, last_day
-from pipeline.normalise.money import factor_sql
-from pipeline.settings import FLAT
 
 # Payers pay by different rules and currencies cannot be added: both are always groups of a figure about money.
 MONEY = ("payer", "currency")
-PAID = "m.is_paid and not m.has_several_payers and m.count_currencies <= 1"
 # Follow-up of an index job as facts.repeats has it, cut at the end of the window.
 FOLLOWED = """
     case when r.next_on < $to_on then r.days_to_next end as days_to_next, r.next_is_same_fault,
@@ -41,19 +39,11 @@ def fix_jobs(
         If the log records no charges, no minutes, no machines, or no paid fix in the window.
     """
     _refuse_what_cannot_be(con)
-    major = factor_sql("coalesce(m.currency, '')")
-    margin = "m.margin_minor"
-    if terms.pricing == FLAT:
-        # One price in place of what was charged; whose parts they were stays as it was.
-        margin = (
-            f"case when m.margin_minor is not null then {terms.flat_price!r} * {major} - "
-            "case when m.payer = 'maker warranty' then 0 else m.parts_cost_minor end end"
-        )
     sql = f"""
-    with {WORK}
-    select {groups.select} {_money(groups)} j.job_no, r.machine_no, ({margin})::double / {major} as margin,
+    with {WORK}, {CREDITS}
+    select {groups.select} {_money(groups)} j.job_no, r.machine_no, ({margin_sql(terms)})::double / {MAJOR} as margin,
         case when m.has_all_minutes then m.minutes / 60.0 end::double as hours,
-        coalesce(c.minutes, 0)::double / 60.0 as chain_hours, coalesce(c.cost_minor, 0)::double / {major} as chain_cost,
+        coalesce(c.minutes, 0)::double / 60.0 as chain_hours, ({return_cost_sql(terms)})::double / {MAJOR} as chain_cost,
         m.count_wasted::double as wasted_trips, m.wasted_minutes::double / 60.0 as wasted_hours,
         coalesce(together.count_parts > 1, false)::double as is_together, {FOLLOWED}
     from facts.repeats as r
@@ -61,6 +51,7 @@ def fix_jobs(
     join facts.job_money as m on m.job_no = r.job_no and {PAID}
     {groups.work_join}
     left join facts.return_chains as c on c.job_no = r.job_no
+    left join credits on credits.job_no = r.job_no
     left join (
         select job_no, max(count_other_parts) + 1 as count_parts from facts.job_parts group by job_no
     ) as together on together.job_no = r.job_no

@@ -196,6 +196,9 @@ def _row(
             f"fewer than {RATE_MIN_EVENTS} returns: one return costs what it does after all fixes"
             if one_return
             else "",
+            "a return would leave the firm money under this pricing: no ground for advice"
+            if c + h * (hour_costs or 0.0) < 0.0
+            else "",
         ),
     }
 

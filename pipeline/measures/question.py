@@ -33,6 +33,10 @@ class Question:
         Whether figures about the people who work there were asked for.
     hour_costs, flat_price, customer_day : float or None
         Amounts in major units in place of the shop's settings; None for those.
+    guarantee_days : int or None
+        In place of the shop's setting.
+    price_change : float or None
+        Per cent by which every bill of a customer would be higher; not with a flat price.
     pricing : str or None
         See `pipeline.settings.PRICINGS`; None for the shop's own.
     """
@@ -50,6 +54,8 @@ class Question:
     pricing: str | None = None
     flat_price: float | None = None
     customer_day: float | None = None
+    guarantee_days: int | None = None
+    price_change: float | None = None
 
     def __post_init__(self) -> None:
         """Refuse values that no measure can mean."""
@@ -63,6 +69,12 @@ class Question:
             amount = getattr(self, name)
             if amount is not None and not 0 < amount <= MOST:
                 raise WrongUseError(f"{name} must be above 0 and at most {MOST:,.0f}, but was {amount}.")
+        if self.guarantee_days is not None and not 1 <= self.guarantee_days <= 3650:
+            raise WrongUseError(f"guarantee_days must be between 1 and 3650, but was {self.guarantee_days}.")
+        if self.price_change is not None and not -100 < self.price_change <= 1000:
+            raise WrongUseError(
+                f"price_change must be above -100 and at most 1000, but was {self.price_change}."
+            )
         if not 1 <= self.days <= 3650:
             raise WrongUseError(f"--days must be between 1 and 3650, but was {self.days}.")
         if self.from_at and self.complete_to and self.from_at >= self.complete_to:

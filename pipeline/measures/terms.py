@@ -33,15 +33,19 @@ class Terms:
     pricing: str
     flat_price: float | None
     customer_day: float | None
+    price_change: float = 0.0  # per cent by which every bill of a customer would be higher
 
     @property
     def rule(self) -> str:
         """The pricing rule, in words."""
         if self.pricing == FLAT:
             return f"one flat price of {self.flat_price:.2f}"
+        charges = "charges as recorded"
+        if self.price_change:
+            charges = f"customers' bills {abs(self.price_change):g} % {'higher' if self.price_change > 0 else 'lower'} than recorded"
         if self.pricing == LABOUR_CREDITED:
-            return "charges as recorded; on a return the part is charged and the labour credited"
-        return "charges as recorded, returns as recorded"
+            return f"{charges}; on a return the part is charged and the labour credited"
+        return f"{charges}, returns as recorded"
 
 
 def terms_of(con: duckdb.DuckDBPyConnection, question: Question) -> Terms:
@@ -56,11 +60,12 @@ def terms_of(con: duckdb.DuckDBPyConnection, question: Question) -> Terms:
     sql = 'select guarantee_days, hour_costs, pricing, flat_price, customer_day from settings."values"'
     days, hour_costs, pricing, flat_price, customer_day = con.execute(sql).fetchall()[0]
     terms = Terms(
-        days,
+        question.guarantee_days or days,
         question.hour_costs or hour_costs,
         question.pricing or pricing,
         question.flat_price or flat_price,
         question.customer_day or customer_day,
+        question.price_change or 0.0,
     )
     if terms.pricing == FLAT and terms.flat_price is None:
         raise CannotAnswerError(

@@ -29,7 +29,7 @@ def test_three_verdicts_stand_apart_and_the_open_one_is_grey(fleet, page):
 
 def test_dotted_stroke_stands_where_the_verdict_turns(fleet, page):
     charts = [found.proto for found in page("what-pays").get("vega_lite_chart")]
-    one = next(chart for chart in charts if "where it turns" in chart.alt)
+    one = next(chart for chart in charts if "where the verdict turns" in chart.alt)
     assert "cleaning is better below 11.0\xa0% back" in one.alt
     assert "better to swap at any rate of returns" in one.alt
     assert '"field":"turns"' in one.spec.replace(" ", "")
@@ -57,7 +57,7 @@ def test_without_the_cost_of_an_hour_the_page_asks_for_it(fleet, page):
     fleet.money = {**TERMS, "hour_costs": None}
     at = page("what-pays")
     assert "First say what an hour of your own work costs" in texts(at)
-    assert not [c for c in at.get("vega_lite_chart") if "where it turns" in c.proto.alt]
+    assert not [c for c in at.get("vega_lite_chart") if "where the verdict turns" in c.proto.alt]
     at.number_input(key="money_hour").set_value(35.0).run()
     assert "for the customer, clean" in texts(at)
 
@@ -105,3 +105,34 @@ def test_bad_installations_are_told_with_what_came_before_and_as_no_cause(fleet,
     )
     assert "Whether those fixes were for nothing is not known." in said
     assert "Found in 1 more without a note that somebody looked." in said
+
+
+def test_guarantee_and_bills_can_be_tried_and_move_both_questions_about_money(fleet, page):
+    at = page("what-pays")
+    at.number_input(key="money_guarantee").set_value(180).run()
+    at.number_input(key="money_change").set_value(10.0).run()
+    assert not at.exception
+    for measure in ("fix-payoff", "clean-or-replace"):
+        question = [asked for name, asked in fleet.asked if name == measure][-1]
+        assert (question["guarantee_days"], question["price_change"]) == (180, 10.0)
+
+
+def test_fields_about_money_stand_once_also_where_the_first_question_is_refused(fleet, page):
+    assert len([box for box in page("what-pays").selectbox if box.key == "money_pricing"]) == 1
+    fleet.refused = {"fix-payoff": "The log records no charges."}
+    at = page("what-pays")
+    assert len([box for box in at.selectbox if box.key == "money_pricing"]) == 1
+
+
+def test_of_many_fixes_those_that_leave_most_and_least_are_in_sight():
+    rows = [{"high": 100.0 - at, "low": 90.0 - at, "at": at} for at in range(30)]
+    assert [row["at"] for row in earning.ends_first(rows)][:12] == [*range(6), *range(24, 30)]
+    assert len(earning.ends_first(rows)) == 30
+    assert earning.ends_first(rows[:12]) == rows[:12]
+
+
+def test_range_of_the_turning_point_is_drawn_as_far_as_there_are_such_rates():
+    row = next(iter(cleaning.by_part(verdicts({"by": ()})).values()))[0]
+    assert cleaning._range_of_turning({**row, "low_break_even": -0.5, "high_break_even": 0.2}) == (0.0, 0.2)
+    assert cleaning._range_of_turning({**row, "low_break_even": 0.6, "high_break_even": 7.0}) == (0.6, 1.0)
+    assert cleaning._range_of_turning({**row, "low_break_even": -2.0, "high_break_even": -0.1}) is None

@@ -1,5 +1,6 @@
 """fix-payoff on a log whose every number is worked out by hand, and its rules: whose money counts, and what is refused."""
 
+import dataclasses
 from datetime import date, datetime, timedelta
 from functools import cache
 
@@ -160,3 +161,34 @@ def test_amounts_of_a_question_are_checked():
         Question(hour_costs=-1.0)
     with pytest.raises(WrongUseError, match="pricing must be one of"):
         Question(pricing="cheap")
+
+
+def test_labour_credited_charges_the_part_on_a_return_after_a_cleaning_and_nothing_after_a_replacement():
+    question = dataclasses.replace(WINDOW, pricing="labour credited on return")
+    plain, credited = answer(shop()), answer(shop(), question)
+    # A new one is charged at 165, a cleaning at 110: 55 for the part.
+    cleaned = "clean", "customer", "EUR"
+    assert credited[cleaned]["return_cost"] == pytest.approx(plain[cleaned]["return_cost"] - 55)
+    swapped = "replace", "customer", "EUR"
+    assert credited[swapped]["return_cost"] == plain[swapped]["return_cost"]
+    assert "the part is charged and the labour credited" in credited[cleaned]["basis"]
+
+
+def test_higher_bills_raise_the_margin_of_what_customers_pay_alone():
+    lines = [*shop(), *(line(f"W{at}", f"W{at}", payer="insurer") for at in range(20))]
+    plain, dearer = answer(lines), answer(lines, dataclasses.replace(WINDOW, price_change=10.0))
+    cleaned = "clean", "customer", "EUR"
+    assert dearer[cleaned]["margin"] == pytest.approx(plain[cleaned]["margin"] + 11)
+    insured = "replace", "insurer", "EUR"
+    assert dearer[insured]["margin"] == plain[insured]["margin"]
+    assert "customers' bills 10 % higher than recorded" in dearer[cleaned]["basis"]
+
+
+def test_longer_guarantee_counts_the_return_that_came_later():
+    longer = answer(shop(), dataclasses.replace(WINDOW, guarantee_days=120))["replace", "customer", "EUR"]
+    assert (longer["returns"], longer["days"]) == (5, 120)
+    assert answer(shop())["replace", "customer", "EUR"]["returns"] == 4
+    with pytest.raises(WrongUseError, match="guarantee_days must be between 1 and 3650"):
+        Question(guarantee_days=0)
+    with pytest.raises(WrongUseError, match="price_change must be above -100"):
+        Question(price_change=-100.0)
