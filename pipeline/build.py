@@ -21,11 +21,14 @@ from pipeline.store import atomic, corrections
 from pipeline.store.folder import Store
 from pipeline.store.manifest import Manifest, ReceivedFile
 from pipeline.store.opening import CLOSED, open_build
+from pipeline.vocabulary.own_file import own_words_digest
 
 MEMORY = "2560MB"  # what the size target leaves the build of four gigabytes
 THREADS = 2
 # Raise it when the same received rows would give other tables: older builds are then made again.
-BUILD_VERSION = 8
+BUILD_VERSION = 9
+# Fingerprints of what was received, of corrections and of the shop's own words, and the version.
+MadeFrom = tuple[str, str, str, int]
 
 
 def build(
@@ -98,22 +101,27 @@ def _check_whole(path: Path, entry: ReceivedFile) -> None:
 
 
 def is_current(store: Store, received: Manifest) -> bool:
-    """Whether the store's build can be opened and was made from exactly what was received and mended."""
+    """Whether the store's build can be opened and was made from exactly what was received, mended and settled."""
     try:
         build_path = store.current_build()
         if build_path is None:
             return False
         with open_build(build_path) as connection:
             made_from = connection.execute(
-                "select manifest, corrections, version from settings.build"
+                "select manifest, corrections, vocabulary, version from settings.build"
             ).fetchall()
     except (duckdb.Error, UnreadableError):
         return False
     return made_from == [_made_from(store, received)]
 
 
-def _made_from(store: Store, received: Manifest) -> tuple[str, str, int]:
-    return received.digest(), corrections.digest(store.corrections), BUILD_VERSION
+def _made_from(store: Store, received: Manifest) -> MadeFrom:
+    return (
+        received.digest(),
+        corrections.digest(store.corrections),
+        own_words_digest(store.vocabulary),
+        BUILD_VERSION,
+    )
 
 
 @contextmanager
@@ -157,12 +165,12 @@ def put_settings(connection: duckdb.DuckDBPyConnection, settings: Settings) -> N
 
 
 def _put_settings(
-    connection: duckdb.DuckDBPyConnection, settings: Settings, made_from: tuple[str, str, int]
+    connection: duckdb.DuckDBPyConnection, settings: Settings, made_from: MadeFrom
 ) -> None:
     put_settings(connection, settings)
     connection.execute(
         "create table settings.build as "
-        "select $1::varchar as manifest, $2::varchar as corrections, $3::integer as version",
+        "select $1::varchar as manifest, $2::varchar as corrections, $3::varchar as vocabulary, $4::integer as version",
         list(made_from),
     )
 
