@@ -164,9 +164,7 @@ def put_settings(connection: duckdb.DuckDBPyConnection, settings: Settings) -> N
     )
 
 
-def _put_settings(
-    connection: duckdb.DuckDBPyConnection, settings: Settings, made_from: MadeFrom
-) -> None:
+def _put_settings(connection: duckdb.DuckDBPyConnection, settings: Settings, made_from: MadeFrom) -> None:
     put_settings(connection, settings)
     connection.execute(
         "create table settings.build as "

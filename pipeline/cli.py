@@ -61,6 +61,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_recognise(commands)
     _add(commands, "reread", _reread, "build everything again from what was received")
     _add_log_check(commands)
+    _add_settle(commands)
     _add_mend(commands)
     _add_measure(commands)
     _add_van_stock(commands)
@@ -188,6 +189,23 @@ def _add_mend(commands: Any) -> None:
         metavar="FILE",
         help="where to write the list, .csv or .xlsx (default to-mend.csv)",
     )
+
+
+def _add_settle(commands: Any) -> None:
+    parser = _add(
+        commands,
+        "settle",
+        _settle,
+        "list the words of the log that nothing gives a meaning, with what each may mean, or take the list back filled in",
+    )
+    parser.add_argument(
+        "file",
+        nargs="?",
+        type=Path,
+        metavar="FILE",
+        help="the list with its meanings, CSV or .xlsx; - is standard input; without it the words are listed",
+    )
+    _printing(parser)
 
 
 def _add_key(commands: Any) -> None:
@@ -549,6 +567,36 @@ def _mend(options: argparse.Namespace) -> None:
             "mend either writes a list (--output) or takes one back (FILE): name one of the two."
         )
     print(take_back(options.store, options.file, progress=_progress()).text())
+
+
+def _settle(options: argparse.Namespace) -> None:
+    from pipeline.settle import list_file, take_back
+    from pipeline.store.folder import Store
+
+    if options.file is not None:
+        if options.output is not None:
+            raise WrongUseError(
+                "settle either writes a list (--output) or takes one back (FILE): name one of the two."
+            )
+        print(take_back(options.store, _source(options.file, None), progress=_progress()).text())
+        return
+    found = list_file.found_in(Store(options.store))
+    sentences = list_file.told(found)
+    if options.format == "table" and options.output is not None:
+        list_file.write_list(found, options.output)
+        print(
+            "\n".join([f"{options.output} written.", *sentences, list_file.HOW.format(path=options.output)])
+        )
+        return
+    frame = list_file.frame_of(found)
+    if options.format != "table":
+        _show(frame, options)
+        return
+    if frame.height:
+        sentences.append(
+            "To settle them: mendstat settle --output to-settle.csv, or the page “Words to settle”."
+        )
+    _show(frame.head(list_file.SHOWN), options, sentences) if frame.height else print("\n".join(sentences))
 
 
 def _key(options: argparse.Namespace) -> None:

@@ -88,18 +88,22 @@ def learn_classes(known: Mapping[str, Mapping[str, float]]) -> TextClasses:
     shares = given.sum(axis=0) / given.sum()
     grams = (learn_grams(texts, by_letters=True), learn_grams(texts, by_letters=False))
     likeness = _likeness(grams, texts, texts)
-    best: tuple[float, np.ndarray, np.ndarray, np.ndarray] | None = None
-    for strength in STRENGTHS:
-        factors, left_out = _solved(likeness, wanted - shares, strength / weights)
-        scores = wanted - left_out
-        steepness, cost = _fitted(scores, given)
-        if best is None or cost < best[0]:
-            best = cost, factors, steepness, scores
-    assert best is not None
-    _, factors, steepness, scores = best
+    tried = [_with_strength(strength, likeness, wanted - shares, given) for strength in STRENGTHS]
+    _missed, factors, steepness, left_out = min(tried, key=lambda each: each[0])
+    scores = wanted - left_out
     first = scores.argmax(axis=1)
     right = float(given[np.arange(len(texts)), first].sum())
     return TextClasses(classes, right, float(weights.sum()), texts, grams, factors, shares, steepness)
+
+
+def _with_strength(
+    strength: float, likeness: np.ndarray, wanted: np.ndarray, given: np.ndarray
+) -> tuple[float, np.ndarray, np.ndarray, np.ndarray]:
+    """What is missed of the texts left out, and the factors, steepnesses and misses that go with it."""
+    weights = given.sum(axis=1)
+    factors, left_out = _solved(likeness, wanted, strength / weights)
+    steepness, missed = _fitted(given / weights[:, None] - left_out, given)
+    return missed, factors, steepness, left_out
 
 
 def _likeness(grams: tuple[Grams, Grams], texts: Sequence[str], others: Sequence[str]) -> np.ndarray:
@@ -108,11 +112,13 @@ def _likeness(grams: tuple[Grams, Grams], texts: Sequence[str], others: Sequence
     for cut, weight in zip(grams, (LETTERS, WORDS), strict=True):
         total += weight * (cut.rows(texts) @ cut.rows(others).T).toarray()
     apart = _length(texts)[:, None] - _length(others)[None, :]
-    return total + LENGTH * np.exp(-(apart**2) / _LENGTH_WIDTH)
+    total += LENGTH * np.exp(-(apart**2) / _LENGTH_WIDTH)
+    return total
 
 
 def _length(texts: Sequence[str]) -> np.ndarray:
-    return np.log1p(np.array([len(text.split()) for text in texts], dtype=float))
+    lengths: np.ndarray = np.log1p(np.array([len(text.split()) for text in texts], dtype=float))
+    return lengths
 
 
 def _solved(likeness: np.ndarray, wanted: np.ndarray, smoothing: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -127,17 +133,20 @@ def _solved(likeness: np.ndarray, wanted: np.ndarray, smoothing: np.ndarray) -> 
 
 
 def _logs(scores: np.ndarray) -> np.ndarray:
-    return np.log(_SOFT * np.logaddexp(0.0, scores / _SOFT) + 1e-4)
+    logs: np.ndarray = np.log(_SOFT * np.logaddexp(0.0, scores / _SOFT) + 1e-4)
+    return logs
 
 
 def _log_chances(scores: np.ndarray, logs: np.ndarray, steepness: np.ndarray) -> np.ndarray:
-    told = steepness[0] * scores + steepness[1] * logs
+    told: np.ndarray = steepness[0] * scores + steepness[1] * logs
     told -= told.max(axis=1, keepdims=True)
-    return told - np.log(np.exp(told).sum(axis=1, keepdims=True))
+    told -= np.log(np.exp(told).sum(axis=1, keepdims=True))
+    return told
 
 
 def _chances(scores: np.ndarray, steepness: np.ndarray) -> np.ndarray:
-    return np.exp(_log_chances(scores, _logs(scores), steepness))
+    chances: np.ndarray = np.exp(_log_chances(scores, _logs(scores), steepness))
+    return chances
 
 
 def _fitted(scores: np.ndarray, given: np.ndarray) -> tuple[np.ndarray, float]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from scipy import sparse
@@ -74,7 +75,7 @@ def pieces(text: str, *, by_letters: bool) -> list[str]:
     """Words and pairs of neighbouring words of a text, or runs of letters of its words."""
     words = text.split()
     if not by_letters:
-        return words + [f"{one} {other}" for one, other in zip(words, words[1:], strict=False)]
+        return words + [f"{one} {other}" for one, other in pairwise(words)]
     return [run for word in words for run in _runs(f" {word} ")]
 
 

@@ -2,25 +2,21 @@
 
 from __future__ import annotations
 
-import csv
-import io
-from collections.abc import Iterable
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 import duckdb
 
 from pipeline.errors import UnreadableError
+from pipeline.filled_list import write_list_file
 from pipeline.mend.list_file import has_values
 from pipeline.standard_log import LISTS, column_names, mendable_columns
-from pipeline.store import atomic
 from pipeline.store.corrections import reference
 from pipeline.store.folder import Store
 
 HEADER = ("row", "file", "record", "line", "column", "reason", "looks_like", "value")
 DEFAULT_LIST = Path("to-mend.csv")
-# A cell that begins like this is run as a formula by office programs.
-_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 _WIDTHS = (22, 24, 9, 9, 16, 36, 20, 24)  # characters, in a workbook
 
 
@@ -28,7 +24,7 @@ _WIDTHS = (22, 24, 9, 9, 16, 36, 20, 24)  # characters, in a workbook
 class ToMend:
     """Cells to mend, and how many rows set aside hold one and how many hold none."""
 
-    cells: list[tuple[str, ...]]
+    cells: Sequence[tuple[object, ...]]
     mendable: int
     others: int
 
@@ -75,16 +71,7 @@ def write_list(store_path: Path, output: Path | None = None) -> tuple[ToMend, Pa
             f"{path} holds values that were filled in. Take them back with `mendstat mend {path}` first, or name "
             "another file with --output."
         )
-    content = _workbook(found.cells) if path.suffix.lower() == ".xlsx" else _csv(found.cells)
-    temporary = atomic.temporary_name(path)
-    try:
-        temporary.write_bytes(content)
-        temporary.replace(path)
-    except OSError as error:
-        temporary.unlink(missing_ok=True)
-        raise UnreadableError(
-            f"{path} could not be written ({error.strerror}). Name another file with --output."
-        ) from None
+    write_list_file(path, "to mend", HEADER, found.cells, _WIDTHS)
     return found, path
 
 
@@ -99,43 +86,11 @@ def to_mend(store: Store) -> ToMend:
     rows = [row for row in rows if (row[1], row[5]) in may_be_given and row[0] in hashes]
     rows.sort(key=lambda row: (row[0], row[3], order[row[1], row[5]]))
     cells = [
-        _safe((reference(hashes[file_no], record), name, str(record), line, column, reason, shape, ""))
+        (reference(hashes[file_no], record), name, record, line, column, reason, shape, "")
         for file_no, _kind, name, record, line, column, reason, shape in rows
     ]
     mendable = len({(row[0], row[3]) for row in rows})
     return ToMend(cells, mendable, set_aside - mendable)
-
-
-def _safe(cells: Iterable[object]) -> tuple[str, ...]:
-    texts = ("" if cell is None else str(cell) for cell in cells)
-    return tuple(f"'{text}" if text.startswith(_FORMULA_STARTS) else text for text in texts)
-
-
-def _csv(cells: list[tuple[str, ...]]) -> bytes:
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\r\n")
-    writer.writerow(HEADER)
-    writer.writerows(cells)
-    # With the mark, office programs read the file as UTF-8.
-    return text.getvalue().encode("utf-8-sig")
-
-
-def _workbook(cells: list[tuple[str, ...]]) -> bytes:
-    import xlsxwriter
-
-    buffer = io.BytesIO()
-    options = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False}
-    with xlsxwriter.Workbook(buffer, options) as book:
-        sheet = book.add_worksheet("to mend")
-        # As text, so that a date stays as it is typed.
-        as_text = book.add_format({"num_format": "@"})
-        for at, width in enumerate(_WIDTHS):
-            sheet.set_column(at, at, width, as_text)
-        for number, row in enumerate([HEADER, *cells]):
-            for at, cell in enumerate(row):
-                sheet.write_string(number, at, cell, as_text)
-        sheet.freeze_panes(1, 0)
-    return buffer.getvalue()
 
 
 def _count(con: duckdb.DuckDBPyConnection, sql: str) -> int:

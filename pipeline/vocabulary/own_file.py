@@ -81,7 +81,9 @@ def _read(text: str) -> dict[str, Any]:
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise UnreadableError(f"The shop's vocabulary is no TOML: {error}. Mend or remove the file.") from None
+        raise UnreadableError(
+            f"The shop's vocabulary is no TOML: {error}. Mend or remove the file."
+        ) from None
 
 
 def _settled(content: Mapping[str, Any], answers: Mapping[str, str]) -> dict[str, Any]:
@@ -129,7 +131,9 @@ def _entries(text: str, start: int, end: int) -> Iterator[tuple[str, int, int]]:
     """Keys with the span of their lists."""
     at = start
     while (found := _ENTRY.search(text, at, end)) is not None:
-        closes = next((piece.end() for piece in _PIECE.finditer(text, found.end()) if piece.group() == "]"), None)
+        closes = next(
+            (piece.end() for piece in _PIECE.finditer(text, found.end()) if piece.group() == "]"), None
+        )
         if closes is None:
             return
         (key,) = tomllib.loads(f"{found['key']} = 1")

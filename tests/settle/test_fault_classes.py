@@ -42,7 +42,10 @@ def parts_of(seed):
 def foretold(seed):
     """Chances of every row's classes from the parts it is not in, and which class is true."""
     classes = sorted({name for _, name in rows()})
-    chances, truth = np.zeros((len(rows()), len(classes))), np.array([classes.index(name) for _, name in rows()])
+    chances, truth = (
+        np.zeros((len(rows()), len(classes))),
+        np.array([classes.index(name) for _, name in rows()]),
+    )
     parts = parts_of(seed)
     for part in range(PARTS):
         known = defaultdict(Counter)
