@@ -117,11 +117,11 @@ def back_test(
     until = end_of_reports(con)
     day = split or _day_of_split(con)
     scores = {method: Score() for method in (LEANING, COUNTS, OVERALL)}
-    overall = _overall(con, day)
-    for symptom in symptoms or _symptoms(con, day):
+    overall = overall_guesses(con, day)
+    for symptom in symptoms or symptoms_of_fixes(con, day):
         earlier = symptom_jobs(con, (symptom,), until=day)
         later = symptom_jobs(con, (symptom,), until=until, since=day).jobs.filter(~pl.col("came_back"))
-        for guesses, fixes in _guessed(symptom, earlier, later, overall):
+        for _, guesses, fixes in guessed(symptom, earlier, later, overall):
             for fix in fixes:
                 for method, guess in guesses.items():
                     scores[method].add(guess, fix)
@@ -138,10 +138,10 @@ def back_test(
     )
 
 
-def _guessed(
+def guessed(
     symptom: str, earlier: SymptomJobs, later: pl.DataFrame, overall: dict[str, Guess]
-) -> Iterator[tuple[dict[str, Guess], list[Fix]]]:
-    """For each kind, model and code among the later jobs: the guesses of each method, and what was done."""
+) -> Iterator[tuple[tuple[Any, ...], dict[str, Guess], list[Fix]]]:
+    """For each kind, model and code among the later jobs: these, the guesses of each method, and what was done."""
     keys = ["unit_type", "model", "fault_code"]
     weights = best_weights(earlier) if earlier.jobs.height else Weights()
     for (kind, model, code), some in later.group_by(keys, maintain_order=True):
@@ -151,7 +151,7 @@ def _guessed(
             COUNTS: _plain(earlier.jobs.filter(pl.col("unit_type") == kind)),
             OVERALL: overall.get(str(kind), Guess({}, 1.0)),
         }
-        yield guesses, list(some.select(LABEL).iter_rows())
+        yield (kind, model, code), guesses, list(some.select(LABEL).iter_rows())
 
 
 def _leaning(earlier: SymptomJobs, understood: Understood, weights: Weights) -> Guess:
@@ -179,12 +179,13 @@ def _counts(jobs: pl.DataFrame) -> dict[Fix, int]:
     return {(subject, action): n for subject, action, n in jobs.group_by(LABEL).len().iter_rows()}
 
 
-def _overall(con: duckdb.DuckDBPyConnection, day: date) -> dict[str, Guess]:
-    every = symptom_jobs(con, tuple(_symptoms(con, None)), until=day).jobs
+def overall_guesses(con: duckdb.DuckDBPyConnection, day: date) -> dict[str, Guess]:
+    """By kind of machine: shares of what was done before a day, whatever the symptom."""
+    every = symptom_jobs(con, tuple(symptoms_of_fixes(con, None)), until=day).jobs
     return {str(kind): _plain(some) for (kind,), some in every.group_by("unit_type")}
 
 
-def _symptoms(con: duckdb.DuckDBPyConnection, day: date | None) -> list[str]:
+def symptoms_of_fixes(con: duckdb.DuckDBPyConnection, day: date | None) -> list[str]:
     """Symptoms of fixed jobs, or only of those finished from a day on."""
     rows = con.execute(
         "select distinct s.symptom from tables.job_symptoms as s join tables.jobs as j on j.job_no = s.job_no "
