@@ -360,6 +360,11 @@ def _add_van_stock(commands: Any) -> None:
         action="store_true",
         help="instead, what to put in and take out of each van of the stock list",
     )
+    parser.add_argument(
+        "--each-van",
+        action="store_true",
+        help="a list for each van (technician of the log) by its own work; with --replay, what they would have done",
+    )
     _printing(parser)
 
 
@@ -871,19 +876,33 @@ def _show_rows(rows: list[dict[str, Any]], options: argparse.Namespace) -> None:
 
 
 def _van_stock(options: argparse.Namespace) -> None:
-    from pipeline.stock import replay
+    from pipeline.stock import each_van, replay
     from pipeline.stock.van import basis_of, changes, van_stock
     from pipeline.stock.van_rows import notes, rows
     from pipeline.stock.wish import Wish
     from pipeline.store.folder import Store
 
+    if options.changes and (options.replay or options.each_van):
+        raise WrongUseError(
+            "van-stock takes --changes alone: which technician drives which van of the stock list, nobody knows."
+            if options.each_van
+            else "van-stock takes either --replay or --changes."
+        )
     wish = Wish(options.budget, options.litres, options.lines, options.jobs_between_restocks)
+    progress = _progress() or _silent
+    progress("Reading what jobs needed")
     with Store(options.store).connect() as con:
-        found = van_stock(basis_of(con), wish)
-    if options.replay and options.changes:
-        raise WrongUseError("van-stock takes either --replay or --changes.")
+        basis = basis_of(con)
+        work = each_van.work_of(con) if options.each_van else {}
+    if options.each_van and not options.replay:
+        choices = each_van.each_van(basis, wish, _progress())
+        listed = each_van.each_van_rows(choices, work)
+        _show(listed.drop("why") if options.format == "table" else listed, options, each_van.notes(choices))
+        return
+    progress("Choosing what to carry")
+    found = van_stock(basis, wish)
     if options.replay:
-        played = replay.replay(found)
+        played = replay.replay(found, each_van=options.each_van, progress=_progress())
         said = [replay.sentence(played), *replay.basis_words(found.basis, played)]
         _show(replay.rows(played, priced=found.basis.parts.has_costs), options, said)
     elif options.changes:

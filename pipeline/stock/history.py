@@ -52,6 +52,8 @@ class History:
         Length of the window.
     age : float, (jobs,)
         Of the machine, in days; not a number where it is not on the machine list.
+    names : tuple of str or None, (vans,)
+        The technicians' pseudonyms; None for visits that name nobody.
     """
 
     day: Ints
@@ -66,6 +68,7 @@ class History:
     days: int
     bounds: Bounds
     age: Floats
+    names: tuple[str | None, ...] = ()
 
     @property
     def jobs(self) -> int:
@@ -74,14 +77,20 @@ class History:
 
     @property
     def vans(self) -> int:
-        """How many technicians there are, at least one."""
-        return int(self.van.max(initial=0)) + 1
+        """How many technicians there are, at least one; a piece of a history knows of all."""
+        return max(int(self.van.max(initial=0)) + 1, len(self.names))
+
+    @property
+    def with_parts(self) -> Bools:
+        """Whether a job needed any part, (jobs,)."""
+        with_parts = np.zeros(self.jobs, dtype=np.bool_)
+        with_parts[self.job] = True
+        return with_parts
 
     @property
     def jobs_for_parts(self) -> int:
         """Jobs that only the right part decides: they needed one, and nothing else stood in the way."""
-        decided = self.parts_decide & self.needed_fix
-        return int(decided[np.unique(self.job)].sum())
+        return int((self.parts_decide & self.needed_fix & self.with_parts).sum())
 
     @property
     def jobs_a_year(self) -> float:
@@ -106,6 +115,7 @@ class History:
             max(1, end - start),
             self.bounds,
             self.age[inside],
+            self.names,
         )
 
     @property
@@ -177,6 +187,7 @@ def history(con: duckdb.DuckDBPyConnection, also: Iterable[str] = ()) -> History
         (bounds.to_on - bounds.from_on).days,
         bounds,
         jobs["age_days"].cast(pl.Float64).fill_null(np.nan).to_numpy(),
+        tuple(jobs["technician"].unique(maintain_order=True).to_list()),
     )
 
 

@@ -30,11 +30,14 @@ class Selection(NamedTuple):
         Positions in the history's `keys`.
     jobs_of : int, (keys,)
         Jobs that needed each part of the history, rare ones too.
+    beyond : float
+        Share of all jobs that only the right part decides but that no stock of these parts can finish: a part too rare.
     """
 
     needs: Needs
     parts: Ints
     jobs_of: Ints
+    beyond: float
 
 
 def patterns(
@@ -74,7 +77,8 @@ def patterns(
         np.asarray(used + PRIOR_PIECES, dtype=np.float64),
         used=np.asarray(used / total * ahead, dtype=np.float64),
     )
-    return Selection(needs, parts, jobs_of)
+    decided = past.parts_decide & past.needed_fix & past.with_parts
+    return Selection(needs, parts, jobs_of, float((counts[decided].sum() - jobs.sum()) / total))
 
 
 def _by_pattern(of_rows: Floats, offsets: Ints) -> Floats:

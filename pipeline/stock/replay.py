@@ -25,11 +25,12 @@ from pipeline.planning.van_choice import choose, most_used
 from pipeline.planning.van_limits import Limits
 from pipeline.stock.history import History
 from pipeline.stock.patterns import Selection, patterns
-from pipeline.stock.van import Basis, VanStock
+from pipeline.stock.van import Basis, VanStock, own_weights
 
 Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
 THIS, NOW, USED, KNEW = "this list", "on the vans now", "most-used parts", "knowing the future"
+OWN = "own list of each van"
 LEAST_PERIODS, MOST_PERIODS, DAYS_A_PERIOD = 4, 12, 91
 # Jobs that needed a fix, in each period, below which nothing is foretold.
 LEAST_JOBS = 10
@@ -85,9 +86,19 @@ class Replay:
         return next_share(done, trials, jobs or max(1, round(float(trials.mean()))), self.level)
 
 
-def replay(found: VanStock) -> Replay:
+def replay(
+    found: VanStock, *, each_van: bool = False, progress: Callable[[str], None] | None = None
+) -> Replay:
     """
     Play the past with a list and with what it is held against.
+
+    Parameters
+    ----------
+    found : VanStock
+    each_van : bool
+        Whether to play a list of its own for each van as well.
+    progress : callable, optional
+        Told of each period.
 
     Raises
     ------
@@ -96,9 +107,12 @@ def replay(found: VanStock) -> Replay:
     """
     past = found.basis.past
     origins = _origins(past)
-    periods, money = [], []
+    periods: list[Period] = []
+    money: list[dict[str, float]] = []
     for start, end in pairwise(origins):
-        stocks = _stocks(found, past.between(0, start), past.between(start, end))
+        if progress:
+            progress(f"Playing period {len(periods) + 1} of {len(origins) - 1}")
+        stocks = _stocks(found, past.between(0, start), past.between(start, end), each_van=each_van)
         periods.append(_played(found, past.between(start, end), stocks, start))
         money.append({name: float((stock @ found.basis.parts.cost).mean()) for name, stock in stocks.items()})
     cost = {name: float(np.mean([each[name] for each in money])) for name in money[0]}
@@ -120,16 +134,24 @@ def _origins(past: History) -> list[int]:
     return origins
 
 
-def _stocks(found: VanStock, before: History, after: History) -> dict[str, Ints]:
+def _stocks(found: VanStock, before: History, after: History, *, each_van: bool) -> dict[str, Ints]:
     """Stocks to compare, each (vans or 1, keys)."""
     basis, jobs, keys = found.basis, found.tour.jobs, len(found.basis.past.keys)
-    known = patterns(before, coming=basis.outlook(before).coming())
-    stocks = {THIS: _chosen(known, found, keys, lambda tour, limits: choose(tour, limits, work=WORK).stock)}
+    coming = basis.outlook(before).coming()
+    known = patterns(before, coming=coming)
+
+    def best(selection: Selection) -> Ints:
+        return _chosen(selection, found, keys, lambda tour, limits: choose(tour, limits, work=WORK).stock)
+
+    stocks = {THIS: best(known)}
+    if each_van:
+        own = (patterns(before, coming=coming, weight=weight) for weight in own_weights(before))
+        stocks[OWN] = np.concatenate([best(each) for each in own])
     if basis.now.vans:
         stocks[NOW] = basis.now.on_vans(basis.past.keys)
     stocks[USED] = _chosen(known, found, keys, most_used)
     future = patterns(after, least_jobs=1)
-    seen = _chosen(future, found, keys, lambda tour, limits: choose(tour, limits, work=WORK).stock)
+    seen = best(future)
     tour = tours(after.van, jobs)
     # The model's best list is not always the best on the very jobs; of all lists here the best one is taken.
     rivals = [seen, stocks[THIS], stocks[USED]]
@@ -156,7 +178,11 @@ def _played(found: VanStock, after: History, stocks: dict[str, Ints], start: int
     finished = {
         name: np.mean([_finished(after, tour, each) for each in stock], axis=0)
         for name, stock in stocks.items()
+        if name != OWN
     }
+    if OWN in stocks:
+        own = np.array([_finished(after, tour, each) for each in stocks[OWN]])
+        finished[OWN] = own[after.van, np.arange(after.jobs)].astype(np.float64)
     return Period(
         start, with_parts[after.needed_fix], {name: done[after.needed_fix] for name, done in finished.items()}
     )

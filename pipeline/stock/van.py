@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -12,6 +13,7 @@ from numpy.typing import NDArray
 
 from pipeline.errors import CannotAnswerError
 from pipeline.estimators.sample import RATE_MIN_EVENTS
+from pipeline.planning.pooling import pooled_worth
 from pipeline.planning.van import Tour
 from pipeline.planning.van_choice import Choice, choose
 from pipeline.planning.van_climb import Climb, Step
@@ -54,6 +56,8 @@ class VanStock:
     ----------
     stock : int, (keys,)
         Pieces on each van, by the history's parts.
+    van : int or None
+        The one van that the stock is for; None for a stock that all carry.
     """
 
     basis: Basis
@@ -64,6 +68,7 @@ class VanStock:
     choice: Choice
     stock: Ints
     ahead: Outlook
+    van: int | None = None
 
     @property
     def chosen(self) -> Ints:
@@ -77,8 +82,8 @@ class VanStock:
 
     @property
     def tours_a_year(self) -> float:
-        """Of all vans together."""
-        return self.basis.past.jobs_a_year / self.tour.jobs
+        """Of all vans together, or of the one van."""
+        return _jobs_a_year(self.basis.past, self.van) / self.tour.jobs
 
     @cached_property
     def saved(self) -> Floats:
@@ -109,7 +114,7 @@ class VanStock:
 
     def share(self, finished: float) -> float:
         """Jobs finished between two restocks as a share of the jobs that only the right part decides, rare parts' too."""
-        return finished / self.tour.jobs * self.basis.past.jobs / max(1, self.basis.past.jobs_for_parts)
+        return finished / max(self.tour.wanting + self.selection.beyond * self.tour.jobs, 1e-12)
 
     @property
     def rare(self) -> Ints:
@@ -133,9 +138,16 @@ def basis_of(con: duckdb.DuckDBPyConnection) -> Basis:
     return Basis(past, parts_of(con, past.keys), now, currency_of(con), circular_words(con), fleet)
 
 
-def van_stock(basis: Basis, wish: Wish) -> VanStock:
+def van_stock(basis: Basis, wish: Wish, van: int | None = None, weight: Floats | None = None) -> VanStock:
     """
     Choose a van's stock.
+
+    Parameters
+    ----------
+    basis : Basis
+    wish : Wish
+    van : int, optional
+        A van of the history, for a list by its own work; else one list that all carry.
 
     Raises
     ------
@@ -143,7 +155,7 @@ def van_stock(basis: Basis, wish: Wish) -> VanStock:
         If no part was needed often enough, or a limit needs prices or volumes that nobody wrote down.
     """
     ahead = basis.outlook(basis.past)
-    selection = patterns(basis.past, coming=ahead.coming())
+    selection = patterns(basis.past, coming=ahead.coming(), weight=weight)
     if not len(selection.parts):
         raise CannotAnswerError(
             f"No part was needed by {RATE_MIN_EVENTS} jobs or more, so nobody can say yet which to carry."
@@ -154,10 +166,24 @@ def van_stock(basis: Basis, wish: Wish) -> VanStock:
     )
     start = _present_start(basis, selection)
     choice = choose(tour, limits, start)
-    trips = basis.past.jobs_a_year / tour.jobs
+    vans = basis.past.vans if van is None else 1
+    least = LEAST_SAVED * vans * tour.jobs / max(_jobs_a_year(basis.past, van), 1e-9)
     stock = np.zeros(len(basis.past.keys), dtype=np.int64)
-    stock[selection.parts] = _without_idle(tour, limits, choice.stock, LEAST_SAVED * basis.past.vans / trips)
-    return VanStock(basis, wish, selection, tour, limits, choice, stock, ahead)
+    stock[selection.parts] = _without_idle(tour, limits, choice.stock, least)
+    return VanStock(basis, wish, selection, tour, limits, choice, stock, ahead, van)
+
+
+def own_weights(past: History) -> Iterator[Floats]:
+    """Van by van what each job counts for its own list: its own fully, those of all as far as vans do the same work."""
+    counts = np.zeros((past.vans, len(past.keys)))
+    np.add.at(counts, (past.van[past.job], past.part), 1.0)
+    borrowed = pooled_worth(counts) / max(1, len(past.job))
+    for van in range(past.vans):
+        yield np.asarray(borrowed + (past.van == van), dtype=np.float64)
+
+
+def _jobs_a_year(past: History, van: int | None) -> float:
+    return past.jobs_a_year * (1.0 if van is None else float((past.van == van).mean()))
 
 
 def curve(found: VanStock, reached: float = 0.98) -> list[Step]:

@@ -49,6 +49,8 @@ def _row(found: VanStock, part: int) -> dict[str, Any]:
     known = basis.parts.frame.row(part, named=True)
     past = basis.past
     mine = past.part == part
+    if found.van is not None:
+        mine &= past.van[past.job] == found.van
     row = {
         "part_no": known["part_no"],
         "part_name": known["part_name"],
@@ -70,7 +72,9 @@ def _row(found: VanStock, part: int) -> dict[str, Any]:
 
 
 def _why(found: VanStock, row: dict[str, Any], *, priced: bool) -> str:
-    said = [f"needed in {row['needed_in_jobs']:,} of {found.basis.past.jobs:,} jobs"]
+    past = found.basis.past
+    jobs = past.jobs if found.van is None else int((past.van == found.van).sum())
+    said = [f"needed in {row['needed_in_jobs']:,} of {jobs:,} jobs"]
     if row["not_there"]:
         said.append(f"not there at {row['not_there']:,} first visits")
     if row["quantity"] > 1:

@@ -68,5 +68,6 @@ def drawn(seed, jobs=600, parts=15, vans=2):
         DAYS,
         bounds(),
         np.full(jobs, np.nan),
+        tuple(f"T{n}" for n in range(vans)),
     )
     return past, np.exp(rng.normal(3, 0.7, parts))
