@@ -16,7 +16,7 @@ from dashboards.questions.rows import Drawn, show_rows
 from dashboards.words import Told
 
 QUESTION = "Does cleaning pay, or should we just swap it?"
-SCALE = Scale("line: back after cleaning; dotted: where the verdict turns", ".0%", most=1)
+SCALE = Scale("back after cleaning; dotted: where it turns", ".0%", most=1)
 WHOSE = {
     "firm": "for the firm, job by job",
     "firm, diary full": "for the firm, when the diary is full",

@@ -8,6 +8,7 @@ import duckdb
 import polars as pl
 
 from pipeline.errors import CannotAnswerError
+from pipeline.measures.after_outside_causes import COLUMNS, DAYS, ENDS, MACHINE, after, looking
 from pipeline.measures.fixed_share import share_row
 from pipeline.measures.groups import job_grouping
 from pipeline.measures.query import ask
@@ -19,7 +20,7 @@ from pipeline.normalise.money import factor_sql
 DEFAULT_BY = ("unit_type",)
 ALLOWED = ("unit_type", "make", "model", "fitting", "site_kind", "symptom", "age_band", "month", "source")
 BEFORE = ("fixes_before", "hours_before", "unpaid_hours_before", "parts_before", "parts_cost_before")
-EXTRAS = ("jobs", *BEFORE, "currency", "from", "complete_to")
+EXTRAS = ("jobs", *BEFORE, "currency", *COLUMNS, "days", "from", "complete_to")
 
 
 def outside_causes(con: duckdb.DuckDBPyConnection, question: Question) -> pl.DataFrame:
@@ -27,7 +28,8 @@ def outside_causes(con: duckdb.DuckDBPyConnection, question: Question) -> pl.Dat
     Share of jobs in which each cause outside the machine was found, of those in which somebody looked.
 
     Beside it, per job with the cause: fixes of the same symptom on the machine within the guarantee before, their hours and
-    parts. They came before it; whether they were for nothing is not shown.
+    parts. They came before it; whether they were for nothing is not shown. And after it: the next fault job on the machine,
+    and on other machines at the address, where it was put right and where it was left.
 
     Raises
     ------
@@ -45,8 +47,11 @@ def outside_causes(con: duckdb.DuckDBPyConnection, question: Question) -> pl.Dat
         raise CannotAnswerError(
             f"No cause outside a machine was found in fault jobs reported {bounds.window.in_words()}."
         )
+    later = after(con, groups.select, groups.names, bounds, question.level)
     rows = [
-        _row(row, of, question, bounds)
+        _row(
+            row, of, later.get(tuple(row[name] for name in (*groups.names, "finding")), {}), question, bounds
+        )
         for row, of in zip(found.to_dicts(), _of(found, looked, groups.names), strict=True)
         if of
     ]
@@ -126,14 +131,34 @@ def _of(found: pl.DataFrame, looked: pl.DataFrame, names: tuple[str, ...]) -> li
     return [int(of or 0) for of in joined["looked_at"]]
 
 
-def _row(row: dict[str, Any], of: int, question: Question, bounds: Bounds) -> dict[str, Any]:
+def _row(
+    row: dict[str, Any], of: int, later: dict[str, Any], question: Question, bounds: Bounds
+) -> dict[str, Any]:
     unseen = int(row["jobs"]) - int(row["hits"])
+    sides = {end: later.get(f"of_{MACHINE}_{end}", 0) for end in ENDS}
     return {
         **row,
+        **later,
+        **looking(later, int(row["hits"]), of, question.level),
+        **sides,
+        "days": DAYS,
         **share_row(int(row["hits"]), of, question.level),
         "unit": "share of jobs in which the installation was looked at",
         "basis": "attended fault jobs in which somebody looked; an association, not what it costs for certain",
-        "note": with_note(f"found in {unseen} more without a note that somebody looked" if unseen else ""),
+        "note": with_note(
+            f"found in {unseen} more without a note that somebody looked" if unseen else "",
+            _one_sided(sides),
+        ),
         "from": bounds.window.from_at,
         "complete_to": bounds.window.complete_to,
     }
+
+
+def _one_sided(sides: dict[str, int]) -> str:
+    """Why nobody can say what putting right does."""
+    put_right, left = (sides[end] for end in ENDS)
+    if not put_right and not left:
+        return ""
+    if not left:
+        return "always put right, so what follows otherwise is not known"
+    return "" if put_right else "never put right, so what that would change is not known"

@@ -1,9 +1,10 @@
 """What pays: the words of the two questions about money, and what a person can try on the page."""
 
 import pytest
-from fake_money import TERMS, balance, payoffs, verdicts
+from fake_money import TERMS, balance, installations, payoffs, verdicts
 
 from dashboards.questions import cleaning, earning
+from dashboards.questions import installations as installations_question
 from dashboards.questions.rows import chart_frame
 
 
@@ -29,7 +30,7 @@ def test_three_verdicts_stand_apart_and_the_open_one_is_grey(fleet, page):
 
 def test_dotted_stroke_stands_where_the_verdict_turns(fleet, page):
     charts = [found.proto for found in page("what-pays").get("vega_lite_chart")]
-    one = next(chart for chart in charts if "where the verdict turns" in chart.alt)
+    one = next(chart for chart in charts if "where it turns" in chart.alt)
     assert "cleaning is better below 11.0\xa0% back" in one.alt
     assert "better to swap at any rate of returns" in one.alt
     assert '"field":"turns"' in one.spec.replace(" ", "")
@@ -57,7 +58,7 @@ def test_without_the_cost_of_an_hour_the_page_asks_for_it(fleet, page):
     fleet.money = {**TERMS, "hour_costs": None}
     at = page("what-pays")
     assert "First say what an hour of your own work costs" in texts(at)
-    assert not [c for c in at.get("vega_lite_chart") if "where the verdict turns" in c.proto.alt]
+    assert not [c for c in at.get("vega_lite_chart") if "where it turns" in c.proto.alt]
     at.number_input(key="money_hour").set_value(35.0).run()
     assert "for the customer, clean" in texts(at)
 
@@ -98,7 +99,7 @@ def test_payers_are_not_put_together():
 
 def test_bad_installations_are_told_with_what_came_before_and_as_no_cause(fleet, page):
     said = texts(page("what-pays"))
-    assert "Most surely “dishwasher: drain hose without rise”: 56 of 415" in said
+    assert "Found most surely: “dishwasher: drain hose without rise”, 56 of 415" in said
     assert (
         "Before 70 such finds the machines had been fixed 21 times for the same complaint, in 21 hours."
         in said
@@ -136,3 +137,24 @@ def test_range_of_the_turning_point_is_drawn_as_far_as_there_are_such_rates():
     assert cleaning._range_of_turning({**row, "low_break_even": -0.5, "high_break_even": 0.2}) == (0.0, 0.2)
     assert cleaning._range_of_turning({**row, "low_break_even": 0.6, "high_break_even": 7.0}) == (0.6, 1.0)
     assert cleaning._range_of_turning({**row, "low_break_even": -2.0, "high_break_even": -0.1}) is None
+
+
+def test_what_looking_saves_is_told_in_minutes_and_what_followed_is_drawn(fleet, page):
+    at = page("what-pays")
+    assert (
+        "Looking for “dishwasher: drain hose without rise” and putting it right goes with one job fewer in every 50 minutes of "
+        "looking (likely 25 to 100)."
+    ) in texts(at)
+    chart = next(found.proto for found in at.get("vega_lite_chart") if "within a year" in found.proto.alt)
+    assert "dishwasher: drain hose without rise, left: the same machine: 50\xa0% · 57 finds" in chart.alt
+    assert "washer: tap part closed, left: others at the address: 8 finds · too few to say" in chart.alt
+
+
+def test_what_looking_saves_stays_open_where_each_cause_was_always_put_right():
+    rows = [
+        {**row, "left": 0, "of_again_left": None, "avoided_per_minute": None}
+        for row in installations({"by": ()})
+    ]
+    told = installations_question.tell(rows)
+    assert "one job fewer" not in told.sure
+    assert told.undecided.endswith("Nor is what looking saves: each was always put right, or never.")

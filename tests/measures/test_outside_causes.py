@@ -2,6 +2,7 @@
 
 from datetime import datetime
 
+import polars as pl
 import pytest
 
 from pipeline.errors import CannotAnswerError
@@ -63,3 +64,71 @@ def test_log_that_never_says_that_somebody_looked_is_refused():
     con = built("\n".join([HEADER, line("A", "U", "2026-02-01", **{**LOOP, "installation_looked_at": ""})]))
     with pytest.raises(CannotAnswerError, match="installation_looked_at"):
         evaluate(con, "outside-causes", WINDOW)
+
+
+SITES = HEADER + " | site_id"
+ADVISED = {**LOOP, "action": "advise", "outcome": "advised"}
+
+
+def at_site(job, unit, on, site="", **cells):
+    return f"{line(job, unit, on, **cells)} | {site}"
+
+
+def followed():
+    """30 put right, 3 machines called again; 30 left, 12 again; at ten addresses with another machine, that one called in two."""
+    lines = [at_site(f"R{at}", f"R{at}", "2024-02-01", **LOOP) for at in range(30)]
+    lines += [at_site(f"r{at}", f"R{at}", "2024-03-01", symptom="noisy") for at in range(3)]
+    lines += [at_site(f"L{at}", f"L{at}", "2024-02-01", f"S{at}", **ADVISED) for at in range(30)]
+    lines += [at_site(f"l{at}", f"L{at}", "2024-03-01", f"S{at}", symptom="noisy") for at in range(12)]
+    # Another machine there, seen before; two of them are reported after, one more than a year later.
+    lines += [at_site(f"O{at}", f"O{at}", "2024-01-10", f"S{at}", unit_type="washer") for at in range(10)]
+    lines += [at_site(f"o{at}", f"O{at}", "2024-05-01", f"S{at}", unit_type="washer") for at in range(2)]
+    lines += [at_site("p", "O5", "2025-06-01", "S5", unit_type="washer")]
+    return lines
+
+
+TWO_YEARS = Question(from_at=datetime(2024, 1, 1), complete_to=datetime(2026, 1, 1))
+
+
+def test_what_follows_when_it_was_left_and_when_it_was_put_right():
+    con = built("\n".join([SITES, *followed()]))
+    row = (
+        evaluate(con, "outside-causes", TWO_YEARS)
+        .filter(pl.col("unit_type") == "dishwasher")
+        .row(0, named=True)
+    )
+    assert (row["put_right"], row["left"], row["days"]) == (30, 30, 365)
+    assert (row["again_put_right"], row["again_left"]) == (pytest.approx(0.1), pytest.approx(0.4))
+    assert row["low_again_left"] < 0.4 < row["high_again_left"]
+    # Ten addresses with another machine, two of which called within the year; where it was put right none is known.
+    assert (row["of_others_left"], row["others_left"]) == (10, pytest.approx(0.2))
+    assert (row["of_others_put_right"], row["others_put_right"]) == (None, None)
+
+
+def test_jobs_avoided_per_minute_are_the_share_found_times_what_putting_right_goes_with():
+    con = built("\n".join([SITES, *followed()]))
+    row = (
+        evaluate(con, "outside-causes", TWO_YEARS)
+        .filter(pl.col("unit_type") == "dishwasher")
+        .row(0, named=True)
+    )
+    assert (row["numerator"], row["denominator"], row["minutes_a_look"]) == (60, 75, 2)
+    assert row["avoided_per_minute"] == pytest.approx(60 / 75 * (0.4 - 0.1) / 2)
+    assert 0 < row["low_avoided_per_minute"] < row["avoided_per_minute"] < row["high_avoided_per_minute"]
+    assert "association" in row["basis"]
+
+
+def test_cause_that_was_always_put_right_says_nothing_of_leaving_it():
+    lines = [at for at in followed() if not at.lower().startswith("l")]
+    row = evaluate(built("\n".join([SITES, *lines])), "outside-causes", TWO_YEARS).row(0, named=True)
+    assert (row["again_left"], row["avoided_per_minute"]) == (None, None)
+    assert "always put right" in row["note"]
+
+
+def test_few_finds_on_a_side_give_no_figure_of_looking():
+    lines = [at for at in followed() if not (at.startswith("R") and int(at.split(" ")[0][1:]) >= 15)]
+    row = evaluate(built("\n".join([SITES, *lines])), "outside-causes", TWO_YEARS).filter(
+        pl.col("unit_type") == "dishwasher"
+    )
+    assert row["put_right"].to_list() == [15]
+    assert row["avoided_per_minute"].to_list() == [None]
