@@ -11,7 +11,8 @@ import polars as pl
 
 from pipeline.errors import CannotAnswerError
 from pipeline.measures.window import Bounds
-from pipeline.stock import replay, van_rows
+from pipeline.show import render
+from pipeline.stock import load_list, replay, van_rows
 from pipeline.stock.stores import Stores
 from pipeline.stock.van import Basis, VanStock, changes, curve, van_stock
 from pipeline.stock.wish import Wish, money_now
@@ -37,8 +38,12 @@ class Carry:
         `cost, share`: money of one van, share of the jobs that only the right part decides.
     share, now_share : float
         Of those jobs, finished at the first visit; with this stock, with today's.
-    promise, rests : list of str
+    promise, promise_refusal : str
         The replay in words; why there is none.
+    sheets : str
+        The load list to print, as HTML.
+    book : bytes
+        The list as a workbook.
     """
 
     refusal: str = ""
@@ -61,6 +66,8 @@ class Carry:
     following: str = ""
     promise: str = ""
     promise_refusal: str = ""
+    sheets: str = ""
+    book: bytes = b""
     warning: str = replay.WARNING
 
     @property
@@ -113,12 +120,15 @@ def carry(basis: Basis, money: float | None) -> Carry:
     promise, refused = _promise(found)
     cost, share = _today(found)
     past = basis.past
+    listed = van_rows.rows(found)
     return Carry(
         money=limit,
         most=most,
         step=step,
         currency=basis.currency,
-        rows=van_rows.rows(found).to_dicts(),
+        rows=listed.to_dicts(),
+        sheets=load_list.page(found),
+        book=render(listed, "xlsx"),
         moves=changes(found) if basis.now.vans else pl.DataFrame(),
         curve=_thinned([(0.0, 0.0), *((each.cost, found.share(each.finished)) for each in steps)]),
         cost=found.cost,

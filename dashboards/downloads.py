@@ -14,6 +14,7 @@ from dashboards import chart_files
 
 TYPES = {"svg": "image/svg+xml", "png": "image/png", "csv": "text/csv"}
 NAME = "mendstat-chart"
+WORKBOOK = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
 
 def offer(says: str, drawn: dict[str, Any], rows: pl.DataFrame) -> None:
@@ -34,6 +35,29 @@ def offer(says: str, drawn: dict[str, Any], rows: pl.DataFrame) -> None:
         for how in chart_files.FORMATS:
             _button(how, mark, partial(chart_files.as_file, {**drawn, "description": says}, how))
         _button("csv", mark, partial(chart_files.as_csv, rows))
+
+
+def files(name: str, *offered: tuple[str, bytes, str, str]) -> None:
+    """
+    A line of buttons for whole files.
+
+    Parameters
+    ----------
+    name : str
+        Tells this line from others on the page.
+    offered : (words, content, file name, media type)
+    """
+    with st.container(key=f"files-of-{name}", horizontal=True, gap="small"):
+        for words, content, file_name, media in offered:
+            st.download_button(
+                words,
+                content,
+                file_name=file_name,
+                mime=media,
+                key=f"{name}-{file_name}",
+                on_click="ignore",
+                type="tertiary",
+            )
 
 
 def _button(how: str, mark: str, make: Callable[[], bytes]) -> None:

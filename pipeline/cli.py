@@ -361,6 +361,11 @@ def _add_van_stock(commands: Any) -> None:
         help="instead, what to put in and take out of each van of the stock list",
     )
     parser.add_argument(
+        "--load-list",
+        action="store_true",
+        help="instead, write sheets to print, one a van, with boxes to tick (--output F.html, default load-list.html)",
+    )
+    parser.add_argument(
         "--each-van",
         action="store_true",
         help="a list for each van (technician of the log) by its own work; with --replay, what they would have done",
@@ -876,17 +881,18 @@ def _show_rows(rows: list[dict[str, Any]], options: argparse.Namespace) -> None:
 
 
 def _van_stock(options: argparse.Namespace) -> None:
-    from pipeline.stock import each_van, replay
+    from pipeline.show import write
+    from pipeline.stock import each_van, load_list, replay
     from pipeline.stock.van import basis_of, changes, van_stock
     from pipeline.stock.van_rows import notes, rows
     from pipeline.stock.wish import Wish
     from pipeline.store.folder import Store
 
-    if options.changes and (options.replay or options.each_van):
+    if options.changes + options.replay + options.load_list > 1:
+        raise WrongUseError("van-stock takes one of --replay, --changes and --load-list.")
+    if options.each_van and (options.changes or options.load_list):
         raise WrongUseError(
-            "van-stock takes --changes alone: which technician drives which van of the stock list, nobody knows."
-            if options.each_van
-            else "van-stock takes either --replay or --changes."
+            "--each-van cannot be held against the stock list: which technician drives which of its vans, nobody knows."
         )
     wish = Wish(options.budget, options.litres, options.lines, options.jobs_between_restocks)
     progress = _progress() or _silent
@@ -905,6 +911,10 @@ def _van_stock(options: argparse.Namespace) -> None:
         played = replay.replay(found, each_van=options.each_van, progress=_progress())
         said = [replay.sentence(played), *replay.basis_words(found.basis, played)]
         _show(replay.rows(played, priced=found.basis.parts.has_costs), options, said)
+    elif options.load_list:
+        path = options.output or Path("load-list.html")
+        write(load_list.page(found).encode(), path)
+        print(f"{path} written: print it, a sheet a van.")
     elif options.changes:
         _show(changes(found), options)
     else:

@@ -7,7 +7,7 @@ from typing import Any
 
 import streamlit as st
 
-from dashboards import blocks, words
+from dashboards import blocks, downloads, words
 from dashboards.carrying import Carry
 from dashboards.charts.money_and_jobs import money_and_jobs
 from dashboards.data import Fleet
@@ -111,6 +111,11 @@ def _list(found: Carry) -> None:
         )
     )
     _van_by_van(found)
+    downloads.files(
+        "load-list",
+        ("Load list to print", found.sheets.encode(), "load-list.html", "text/html"),
+        ("The list as a workbook", found.book, "van-stock.xlsx", downloads.WORKBOOK),
+    )
 
 
 def _van_by_van(found: Carry) -> None:

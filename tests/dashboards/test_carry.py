@@ -109,3 +109,13 @@ def test_waits_are_added_up(fleet):
 
 def test_empty_page_of_a_refused_choice_has_no_rows():
     assert Carry(refusal="no").listed == []
+
+
+def test_list_can_be_taken_away_to_print_and_as_a_workbook(fleet, page):
+    found = fleet.carry(None)
+    offered = [each.proto.label for each in page("what-to-carry").get("download_button")]
+    assert {"Load list to print", "The list as a workbook"} <= set(offered)
+    assert all(row["part_no"] in found.sheets for row in found.listed)
+    assert pl.read_excel(found.book)["part_no"].drop_nulls().to_list() == [
+        row["part_no"] for row in found.listed
+    ]
