@@ -26,15 +26,18 @@ class Grams:
     weights : array, shape (pieces,)
         Logarithm of how rare a piece is among the texts, plus 1; inverse document frequency (Salton and Buckley 1988,
         Information Processing & Management 24, 513-523).
+    rarest : float
+        Weight of a piece that one of the texts held.
     """
 
     by_letters: bool
     places: dict[str, int]
     weights: np.ndarray
+    rarest: float
 
     def rows(self, texts: Sequence[str]) -> sparse.csr_array:
         """
-        Texts as rows of length 1; a text without any known piece is a row of zeros.
+        Texts as rows of length 1, pieces that are not known counted in; a text without any known piece is a row of zeros.
 
         Parameters
         ----------
@@ -47,18 +50,21 @@ class Grams:
         """
         starts, columns, values = [0], [], []
         for text in texts:
-            found = [
-                (place, count)
-                for piece, count in Counter(pieces(text, by_letters=self.by_letters)).items()
-                if (place := self.places.get(piece)) is not None
-            ]
-            cells = np.array([self.weights[place] * (1.0 + np.log(count)) for place, count in found])
-            columns += [place for place, _count in found]
-            values.append(cells / max(np.linalg.norm(cells), 1e-12))
-            starts.append(len(columns))
-        data = np.concatenate(values) if values else np.empty(0)
+            counts = Counter(pieces(text, by_letters=self.by_letters))
+            places = np.array([self.places.get(piece, -1) for piece in counts], dtype=np.int64)
+            # A piece never met is as rare as one met once: it takes its share of the length, and is like nothing.
+            weights = np.where(places >= 0, self.weights[places], self.rarest)
+            cells = weights * (1.0 + np.log(np.array(list(counts.values()), dtype=float)))
+            cells /= max(float(np.linalg.norm(cells)), 1e-12)
+            columns.append(places[places >= 0])
+            values.append(cells[places >= 0])
+            starts.append(starts[-1] + len(columns[-1]))
         shape = (len(texts), len(self.places))
-        return sparse.csr_array((data, np.array(columns, dtype=np.int64), np.array(starts)), shape=shape)
+        if not values:
+            return sparse.csr_array(shape)
+        return sparse.csr_array(
+            (np.concatenate(values), np.concatenate(columns), np.array(starts)), shape=shape
+        )
 
 
 def learn_grams(texts: Sequence[str], *, by_letters: bool) -> Grams:
@@ -68,7 +74,8 @@ def learn_grams(texts: Sequence[str], *, by_letters: bool) -> Grams:
         counts.update(set(pieces(text, by_letters=by_letters)))
     places = {piece: at for at, piece in enumerate(counts)}
     held = np.array(list(counts.values()), dtype=float)
-    return Grams(by_letters, places, np.log((1.0 + len(texts)) / (1.0 + held)) + 1.0)
+    weights = np.log((1.0 + len(texts)) / (1.0 + held)) + 1.0
+    return Grams(by_letters, places, weights, float(np.log((1.0 + len(texts)) / 2.0) + 1.0))
 
 
 def pieces(text: str, *, by_letters: bool) -> list[str]:

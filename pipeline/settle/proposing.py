@@ -102,7 +102,12 @@ def _learned(con: duckdb.DuckDBPyConnection, column: str, words: Words) -> TextC
     known = settled_texts(con, column, words)
     if len({meaning for given in known.values() for meaning in given}) < 2:
         return None
-    return learn_classes(known)
+    return learn_classes(known, 0.0 if words.is_closed else _new_share(words))
+
+
+def _new_share(words: Words) -> float:
+    """How many words of an open column are a meaning of their own: a half, until the shop's own answers say otherwise."""
+    return (len(words.new) + 1.0) / (len(words.new) + len(words.own) + 2.0)
 
 
 def settled_texts(con: duckdb.DuckDBPyConnection, column: str, words: Words) -> dict[str, dict[str, float]]:

@@ -52,6 +52,8 @@ class Words:
         Phrases that look like a meaning and are none ("no leak").
     own : frozenset of str
         Ways of writing that the shop itself settled.
+    new : frozenset of str
+        Meanings that only the shop has.
     """
 
     column: str
@@ -61,6 +63,7 @@ class Words:
     outside: frozenset[str]
     ignored: frozenset[str]
     own: frozenset[str] = frozenset()
+    new: frozenset[str] = frozenset()
 
     def meaning(self, phrase: str) -> str | None:
         """Meaning of a phrase in normal form; None when nothing settles it."""
@@ -233,4 +236,5 @@ def _laid_over(base: Words, own: Words) -> Words:
         outside=base.outside | own.outside,
         ignored=base.ignored | own.ignored,
         own=frozenset(own.other),
+        new=own.standard - base.standard,
     )
