@@ -32,6 +32,7 @@ from pipeline.measures.symptom_fixes import Fixes, find_fixes
 from pipeline.measures.symptom_words import Case, Understood, suggestions, understand
 from pipeline.measures.time_to_book import Booking, time_to_book
 from pipeline.measures.working import Working
+from pipeline.settle.proposing import ToSettle, words_to_settle
 from pipeline.stock.bring import Bring, bring
 from pipeline.stock.parts import currency_of
 from pipeline.stock.stores import stores
@@ -44,6 +45,7 @@ DAYS_PINNED = (
     365  # how long a safety report stands on every page, counted back from the last report of the log
 )
 CALLS_ANSWERED = 12  # calls of a day that are listed with their answers; the others are reached by number
+MOST_TO_SETTLE = 300  # words on a page; what comes after them stands in few rows
 _WORKED_OUT_AT_ONCE = 200  # answers kept; a frame has tens of rows
 
 
@@ -239,6 +241,10 @@ class Fleet:
     def files(self) -> list[dict[str, Any]]:
         """What came in, file by file (see pipeline.load.log_check)."""
         return _files(str(self.store), self.build)
+
+    def to_settle(self) -> ToSettle:
+        """Words that nothing settles, with proposals (see pipeline.settle); worked out once a build."""
+        return _to_settle(str(self.store), self.build)
 
     def singling_out(self) -> list[dict[str, Any]]:
         """How many jobs somebody who knows a little could single out (see pipeline.sharing.intruder)."""
@@ -521,6 +527,11 @@ def _files(store: str, build: str) -> list[dict[str, Any]]:  # noqa: ARG001 - th
     from pipeline.load import log_check
 
     return log_check(Path(store))
+
+
+@st.cache_data(max_entries=4, show_spinner="Looking at the words …")
+def _to_settle(store: str, build: str) -> ToSettle:
+    return words_to_settle(_connection(store, build).cursor(), _vocabulary(store), MOST_TO_SETTLE)
 
 
 @st.cache_data(max_entries=20, show_spinner=False)

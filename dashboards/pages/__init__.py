@@ -14,6 +14,7 @@ from dashboards.pages import (
     what_pays,
     what_the_log_says,
     what_to_carry,
+    words_to_settle,
 )
 
 
@@ -34,5 +35,6 @@ PAGES: tuple[Page, ...] = (
     Page("At the machine", "at-the-machine", at_the_machine.render),
     Page("The log", "the-log", the_log.render),
     Page("A new file", "a-new-file", a_new_file.render),
+    Page("Words to settle", "words-to-settle", words_to_settle.render),
     Page("How to read the figures", "how-to-read", how_to_read.render),
 )
