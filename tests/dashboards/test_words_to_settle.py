@@ -13,7 +13,8 @@ from pipeline.store.folder import Store
 
 HEADER = "job_id,unit_id,unit_type,reported_at,finished_at,symptom,cause,action,outcome"
 LOG = f"{HEADER}\n" + "".join(
-    f"J{n},M-{n},washer,2024-01-{n:02},2024-01-{n:02},wont pump water away,lime in it,clean,fixed\n" for n in range(1, 8)
+    f"J{n},M-{n},washer,2024-01-{n:02},2024-01-{n:02},wont pump water away,lime in it,clean,fixed\n"
+    for n in range(1, 8)
 )
 
 
