@@ -20,6 +20,7 @@ import streamlit as st
 
 from dashboards import STORE_VARIABLE
 from dashboards.carrying import Carry, Shelf, carry, shelf
+from dashboards.trainers_book import TrainersBook
 from pipeline import summary
 from pipeline.errors import MendstatError
 from pipeline.estimators import sample
@@ -249,6 +250,10 @@ class Fleet:
     def singling_out(self) -> list[dict[str, Any]]:
         """How many jobs somebody who knows a little could single out (see pipeline.sharing.intruder)."""
         return _singling_out(str(self.store), self.build)
+
+    def trainers_book(self) -> TrainersBook:
+        """What the trainer asks, and writes down."""
+        return TrainersBook(self.store, self.build, _connection(str(self.store), self.build).cursor())
 
     def is_sample(self) -> bool:
         """Whether this is the invented firm's log that comes with mendstat, and nothing else."""

@@ -170,6 +170,33 @@ def _compared(counts: _Counts, expected: Floats, level: float) -> Compared:
     return Compared(counts.jobs, observed, expected, ratio, low, high, adjusted, band)
 
 
+def expected_of_hazard(
+    time: ArrayLike, others_time: ArrayLike, others_returned: ArrayLike, *, days: int
+) -> Floats:
+    """
+    Returns that each job would be expected to have with the hazard of others, over the time it was followed.
+
+    Parameters
+    ----------
+    time : array_like of int, (jobs,)
+        Day of the return, or last day followed.
+    others_time, others_returned : array_like, (others,)
+        Of the jobs whose hazard it is (Nelson and Aalen).
+    days : int
+
+    Returns
+    -------
+    array, (jobs,)
+    """
+    mine, when = ints_of("time", time, at_least=0), ints_of("others_time", others_time, at_least=0)
+    back = np.asarray(others_returned, dtype=np.bool_) & (when <= days)
+    check_same_length(others_time=when, others_returned=back)
+    counts = _Counts(np.zeros(len(when), dtype=np.int64), 1, np.minimum(when, days), back, days)
+    returns, at_risk = counts.returns[0], counts.at_risk[0]
+    so_far = np.cumsum(np.divide(returns, at_risk, out=np.zeros_like(returns), where=at_risk > 0.0))
+    return np.asarray(so_far[np.minimum(mine, days)])
+
+
 class Stratified(NamedTuple):
     """
     Arrays (groups,): of jobs for which another group has comparable ones.

@@ -10,20 +10,26 @@ import polars as pl
 from numpy.typing import NDArray
 
 from pipeline.errors import CannotAnswerError, WrongUseError
-from pipeline.estimators.competing import CENSORED
 from pipeline.estimators.observed_expected import Compared, compare_procedures
 from pipeline.estimators.sample import rate_sample
-from pipeline.measures.followed import SAME_FAULT, first_end
-from pipeline.measures.groups import WORK, positions
-from pipeline.measures.query import ask
+from pipeline.measures.groups import positions
+from pipeline.measures.procedure_jobs import DAYS, PROCEDURE, procedure_jobs
 from pipeline.measures.question import Question
 from pipeline.measures.result import frame, sorted_rows, with_note
-from pipeline.measures.window import Bounds, last_day, resolve
+from pipeline.measures.window import Bounds, resolve
 
-DAYS = 90
-GROUPS = ("unit_type", "part_no", "part_name", "action")
+GROUPS = PROCEDURE
 EXTRAS = (
-    *("jobs", "observed", "expected", "ratio", "adjusted_p", "band", "looked_at"),
+    *(
+        "jobs",
+        "observed",
+        "expected",
+        "ratio",
+        "adjusted_p",
+        "band",
+        "band_without_another_part",
+        "looked_at",
+    ),
     *(
         "another_part_cured",
         "test_run_share",
@@ -51,61 +57,37 @@ def procedures(con: duckdb.DuckDBPyConnection, question: Question) -> pl.DataFra
             "A procedure is a kind of machine, a part and an action; procedures take no other --by."
         )
     bounds = resolve(con, question, needs_closed_jobs=True)
-    records = _records(con, bounds)
+    records = procedure_jobs(con, bounds)
     if not records.height:
         raise CannotAnswerError(
             "No fix on a known machine says which part it worked on (part, action, outcome, finished_at and the machine), so "
             "procedures cannot be compared."
         )
     keys, at = positions(records, GROUPS)
-    compared = _compare(keys, at, records, question)
+    compared, right_part = _compare(keys, at, records, question)
     beside = _beside(records, at, len(keys))
     rows = [
-        _row(key, place, compared, beside, question=question, bounds=bounds) for place, key in enumerate(keys)
+        {
+            **_row(key, place, compared, beside, question=question, bounds=bounds),
+            "band_without_another_part": right_part.band[place],
+        }
+        for place, key in enumerate(keys)
     ]
     return sorted_rows(frame(rows, GROUPS, EXTRAS), GROUPS)
 
 
-def _records(con: duckdb.DuckDBPyConnection, bounds: Bounds) -> pl.DataFrame:
-    """One row per fix and part: how it was followed, and what the trainer asks about it."""
-    sql = f"""
-    with {WORK},
-    cured as (
-        select distinct cures.job_no, works.part_key
-        from facts.same_symptom_cures as cures
-        join facts.part_works as works on works.job_no = cures.job_no
-        where not works.is_confirmed
-    ),
-    recorded as (
-        select job_no, max(case when mechanism is not null then 1 else 0 end) as has_mechanism
-        from tables.lines group by job_no
-    )
-    select j.unit_type, p.part_no, p.part_name, p.action, r.machine_no,
-        case when r.next_on < $to_on then r.days_to_next end as days_to_next, r.next_is_same_fault,
-        case when r.removed_on <= $last_on then date_diff('day', r.finished_on, r.removed_on) end as days_to_leave,
-        date_diff('day', r.finished_on, $last_on) as days_followed,
-        cured.job_no is not null as another_part_cured, last.test_run, last.leak_check, last.installation_looked_at,
-        recorded.has_mechanism = 1 as has_mechanism, j.hands_on_min
-    from facts.repeats as r
-    join tables.jobs as j on j.job_no = r.job_no
-    join work as p on p.job_no = j.job_no
-    left join cured on cured.job_no = p.job_no and cured.part_key = p.part_key
-    left join tables.visits as last on last.job_no = j.job_no and last.visit_no = j.last_attended_no
-    left join recorded on recorded.job_no = j.job_no
-    where r.finished_at >= $from_utc and r.finished_at < $to_utc and j.unit_type is not null
-    order by all
-    """
-    return ask(con, sql, {**bounds.parameters, "last_on": last_day(bounds)})
-
-
 def _compare(
     keys: list[dict[str, Any]], at: NDArray[np.int64], records: pl.DataFrame, question: Question
-) -> Compared:
-    time, cause = first_end(records)
+) -> tuple[Compared, Compared]:
+    """Each procedure against the others of its action: all returns, and those alone that no other part cured."""
     actions = sorted({key["action"] for key in keys})
     kinds = [actions.index(key["action"]) for key in keys]
-    returned = (cause != CENSORED) & (cause == SAME_FAULT)
-    return compare_procedures(at, kinds, time, returned, days=DAYS, level=question.level)
+    time, back = records["time"].to_numpy(), records["is_back"].to_numpy()
+    right = back & ~records["another_part_cured"].to_numpy()
+    return (
+        compare_procedures(at, kinds, time, back, days=DAYS, level=question.level),
+        compare_procedures(at, kinds, time, right, days=DAYS, level=question.level),
+    )
 
 
 def _beside(records: pl.DataFrame, at: NDArray[np.int64], groups: int) -> list[dict[str, Any]]:

@@ -1,0 +1,100 @@
+"""What a trainer needs of one procedure, in words: counts first, nobody named."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from dashboards import words
+from pipeline.measures.procedure_detail import ProcedureDetail, Split
+
+FEWEST = 10  # jobs on either side before a comparison is told
+MOST = 3
+ALL_RECORDED = 0.95
+NAMES = {
+    "test_run": "a test run",
+    "leak_check": "a leak check",
+    "installation_looked_at": "a look at the installation",
+    "mechanism": "how it failed written down",
+}
+
+
+def points(row: dict[str, Any], detail: ProcedureDetail) -> list[tuple[str, str]]:
+    """Terms with what is to be said of each."""
+    told = [
+        ("Which symptoms", _splits(detail.symptoms)),
+        ("When", when(detail.days)),
+        ("After which checks", _splits(detail.checks)),
+        *(
+            (words.capital(f"with {NAMES[name]}"), with_and_without(*both))
+            for name, both in detail.recorded.items()
+        ),
+        ("Minutes", _minutes(detail)),
+        ("Was it another part?", _another(row, detail)),
+        (
+            "Taken out again",
+            f"the part was taken out again in {detail.taken_out_again} of {words.counted(detail.back, 'return', 'returns')}",
+        ),
+        ("Do all do it alike?", _alike(detail)),
+    ]
+    return [(name, text) for name, text in told if text]
+
+
+def _splits(splits: Sequence[Split]) -> str:
+    shown = [f"{split.name}: {split.back} of {words.whole(split.jobs)} came back" for split in splits[:MOST]]
+    if len(splits) > MOST:
+        rest = splits[MOST:]
+        shown.append(
+            f"{len(rest)} others: {sum(one.back for one in rest)} of {words.whole(sum(one.jobs for one in rest))}"
+        )
+    return "; ".join(shown)
+
+
+def when(days: Sequence[int]) -> str:
+    """Half of them by which day, and how many in the first week."""
+    if not days:
+        return ""
+    middle = sorted(days)[(len(days) - 1) // 2]
+    week = sum(day <= 7 for day in days)
+    return f"half of the returns within {words.counted(middle, 'day', 'days')}; {week} of {len(days)} in the first week"
+
+
+def with_and_without(done: Split, rest: Split) -> str:
+    """Counts with and without; never called an effect."""
+    jobs = done.jobs + rest.jobs
+    if not done.jobs:
+        return f"recorded in none of {words.whole(jobs)} jobs"
+    told = f"in {words.whole(done.jobs)} of {words.whole(jobs)} jobs"
+    if min(done.jobs, rest.jobs) < FEWEST:
+        return told if done.jobs / jobs < ALL_RECORDED else f"{told}: nearly all"
+    return f"{told}; {done.back} of those came back, and {rest.back} of the other {words.whole(rest.jobs)} (no proof: the jobs differ)"
+
+
+def _minutes(detail: ProcedureDetail) -> str:
+    if detail.minutes is None:
+        return "not recorded"
+    others = (
+        ""
+        if detail.minutes_of_others is None
+        else f"; {words.figure(detail.minutes_of_others)} on others of the same kind of work"
+    )
+    return f"half took up to {words.figure(detail.minutes)} min{others}"
+
+
+def _another(row: dict[str, Any], detail: ProcedureDetail) -> str:
+    if not detail.back:
+        return ""
+    share = f"in {detail.another_part} of {words.counted(detail.back, 'return', 'returns')} work on another part was the cure within 30 days"
+    if row["band"] == "worse" and row["band_without_another_part"] != "worse":
+        return (
+            f"{share}. Without those it does not stand out: the diagnosis, rather than the fix, does not hold"
+        )
+    return share
+
+
+def _alike(detail: ProcedureDetail) -> str:
+    if detail.differs is None:
+        return "too few jobs by several people to say"
+    if detail.is_done_differently:
+        return "no: returns differ more between people than chance lets them, in jobs with the same symptom. Let them show each other"
+    return "no difference between people that can be told from chance"
