@@ -40,6 +40,7 @@ from pipeline.stock.stores import stores
 from pipeline.stock.stores_wish import StoresWish
 from pipeline.stock.van import Basis, basis_of
 from pipeline.summary import Summary
+from pipeline.training.house_notes import HouseNote, notes_for
 from pipeline.vocabulary.check_minutes import check_table
 
 DAYS_PINNED = (
@@ -254,6 +255,14 @@ class Fleet:
     def trainers_book(self) -> TrainersBook:
         """What the trainer asks, and writes down."""
         return TrainersBook(self.store, self.build, _connection(str(self.store), self.build).cursor())
+
+    def house_notes(self, kind: str, model: str | None, symptoms: tuple[str, ...]) -> tuple[HouseNote, ...]:
+        """Approved house notes for a machine with a symptom (see pipeline.training.house_notes)."""
+        try:
+            return notes_for(self.store, kind, model=model, symptoms=symptoms)
+        except MendstatError:
+            # A damaged file is told on the trainer's page; it must not stand between a technician and an answer.
+            return ()
 
     def is_sample(self) -> bool:
         """Whether this is the invented firm's log that comes with mendstat, and nothing else."""

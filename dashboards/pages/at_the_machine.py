@@ -8,6 +8,7 @@ from dashboards.questions import (
     bring,
     check_first,
     free_or_replace,
+    house_note,
     how_good,
     machine_before,
     such_jobs,
@@ -85,6 +86,7 @@ def _fixes(fleet: data.Fleet, case: Case, understood: Understood, call: Call | N
         blocks.rests_on(usual_fixes.rests_on(found.fixes))
         usual_fixes.working(found.fixes)
         free_or_replace.show(fleet, found.fixes)
+    house_note.show(fleet, understood)
     if call is not None:
         machine_before.show(fleet, call)
     if understood.unit_type and len(understood.symptoms) == 1:

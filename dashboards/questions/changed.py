@@ -43,7 +43,7 @@ def render(fleet: Fleet, kind: str | None, choose: Callable[[], None]) -> None:
 
 
 def _ask(fleet: Fleet) -> Answer:
-    return fleet.ask("changes")
+    return fleet.ask("changes", by=())
 
 
 def label(row: dict[str, Any]) -> str:

@@ -16,7 +16,7 @@ from dashboards.words import Told
 
 QUESTION = "Which repairs come back?"
 DAYS = 90
-SCALE = Scale("times as many returns as usual for the same kind of work", ".1f")
+SCALE = Scale("times as many returns as usual", ".1f")
 AT_ONCE = 3
 
 
@@ -38,9 +38,9 @@ def render(fleet: Fleet, kind: str | None, choose: Callable[[], None]) -> None:
         shown = worse[:AT_ONCE]
         show_rows([_drawn(row, kind) for row in shown], SCALE, told, Reference(1.0, "as usual"))
         book = fleet.trainers_book()
-        for row in shown:
-            st.subheader(words.capital(label(row, kind)), anchor=False)
-            blocks.points(*points(row, book.detail(row)))
+        for at, row in enumerate(shown):
+            with st.expander(f"{words.capital(label(row, kind))}: what to know of it", expanded=not at):
+                blocks.points(*points(row, book.detail(row)))
     _folded(worse[AT_ONCE:], rest, [row for row in rows if row["band"] == "better"], kind)
     if rows:
         blocks.rests_on(_rests_on(rows))
@@ -49,7 +49,7 @@ def render(fleet: Fleet, kind: str | None, choose: Callable[[], None]) -> None:
 
 
 def _ask(fleet: Fleet) -> Answer:
-    return fleet.ask("procedures")
+    return fleet.ask("procedures", by=())
 
 
 def of_kind(rows: list[dict[str, Any]], kind: str | None) -> list[dict[str, Any]]:
@@ -105,13 +105,13 @@ def _folded(
     more: list[dict[str, Any]], rest: list[dict[str, Any]], better: list[dict[str, Any]], kind: str | None
 ) -> None:
     header = ["procedure", "back", "fixes", "usual"]
-    for name, rows in (
-        ("more that come back more often", more),
-        ("that come back less often", better),
-        ("of which it cannot be told", rest),
+    for one, many, rows in (
+        ("more that comes back more often", "more that come back more often", more),
+        ("that comes back less often", "that come back less often", better),
+        ("of which it cannot be told", "of which it cannot be told", rest),
     ):
         if rows:
-            with st.expander(f"{words.counted(len(rows), 'procedure', 'procedures')} {name}"):
+            with st.expander(words.counted(len(rows), f"procedure {one}", f"procedures {many}")):
                 # Names without an order of merit: where nothing can be told there is nothing to rank.
                 listed = rows if rows is more else sorted(rows, key=lambda row: label(row, kind))
                 cells = [

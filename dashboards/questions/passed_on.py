@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import date
 
 import streamlit as st
 
@@ -62,7 +63,7 @@ def tell(notes: list[HouseNote], waiting: list[HouseNote]) -> Told:
 
 def concerns(note: HouseNote) -> str:
     """Whom a note concerns, and its day."""
-    about = [note.unit_type, note.model, note.symptom or ANY, words.day_of(note.written_on)]
+    about = [note.unit_type, note.model, note.symptom or ANY, words.day(date.fromisoformat(note.written_on))]
     return " · ".join(filter(None, about))
 
 

@@ -10,12 +10,12 @@ from pipeline.measures.procedure_detail import ProcedureDetail, Split
 
 FEWEST = 10  # jobs on either side before a comparison is told
 MOST = 3
-ALL_RECORDED = 0.95
+NO_PROOF = ". Counts, no proof: the jobs differ"
 NAMES = {
-    "test_run": "a test run",
-    "leak_check": "a leak check",
-    "installation_looked_at": "a look at the installation",
-    "mechanism": "how it failed written down",
+    "test_run": "test run",
+    "leak_check": "leak check",
+    "installation_looked_at": "look at the installation",
+    "mechanism": "how it failed",
 }
 
 
@@ -25,16 +25,13 @@ def points(row: dict[str, Any], detail: ProcedureDetail) -> list[tuple[str, str]
         ("Which symptoms", _splits(detail.symptoms)),
         ("When", when(detail.days)),
         ("After which checks", _splits(detail.checks)),
-        *(
-            (words.capital(f"with {NAMES[name]}"), with_and_without(*both))
-            for name, both in detail.recorded.items()
+        (
+            "Was it recorded?",
+            "; ".join(with_and_without(*both, NAMES[name]) for name, both in detail.recorded.items())
+            + NO_PROOF,
         ),
         ("Minutes", _minutes(detail)),
         ("Was it another part?", _another(row, detail)),
-        (
-            "Taken out again",
-            f"the part was taken out again in {detail.taken_out_again} of {words.counted(detail.back, 'return', 'returns')}",
-        ),
         ("Do all do it alike?", _alike(detail)),
     ]
     return [(name, text) for name, text in told if text]
@@ -59,15 +56,13 @@ def when(days: Sequence[int]) -> str:
     return f"half of the returns within {words.counted(middle, 'day', 'days')}; {week} of {len(days)} in the first week"
 
 
-def with_and_without(done: Split, rest: Split) -> str:
+def with_and_without(done: Split, rest: Split, name: str) -> str:
     """Counts with and without; never called an effect."""
     jobs = done.jobs + rest.jobs
-    if not done.jobs:
-        return f"recorded in none of {words.whole(jobs)} jobs"
-    told = f"in {words.whole(done.jobs)} of {words.whole(jobs)} jobs"
+    told = f"{name} in {words.whole(done.jobs)} of {words.whole(jobs)}"
     if min(done.jobs, rest.jobs) < FEWEST:
-        return told if done.jobs / jobs < ALL_RECORDED else f"{told}: nearly all"
-    return f"{told}; {done.back} of those came back, and {rest.back} of the other {words.whole(rest.jobs)} (no proof: the jobs differ)"
+        return told
+    return f"{told} ({done.back} of those came back, {rest.back} of the other {words.whole(rest.jobs)})"
 
 
 def _minutes(detail: ProcedureDetail) -> str:
@@ -84,7 +79,8 @@ def _minutes(detail: ProcedureDetail) -> str:
 def _another(row: dict[str, Any], detail: ProcedureDetail) -> str:
     if not detail.back:
         return ""
-    share = f"in {detail.another_part} of {words.counted(detail.back, 'return', 'returns')} work on another part was the cure within 30 days"
+    undone = f"; the part was taken out again in {detail.taken_out_again}" if detail.taken_out_again else ""
+    share = f"in {detail.another_part} of {words.counted(detail.back, 'return', 'returns')} work on another part was the cure within 30 days{undone}"
     if row["band"] == "worse" and row["band_without_another_part"] != "worse":
         return (
             f"{share}. Without those it does not stand out: the diagnosis, rather than the fix, does not hold"

@@ -19,7 +19,7 @@ RECENT_DAYS = 90
 
 def refusal(fleet: Fleet, kind: str | None) -> str:  # noqa: ARG001 - every question is asked alike
     """Why the log cannot answer, or nothing."""
-    return fleet.ask("repeat-visits").refusal
+    return fleet.ask("repeat-visits", by=(), days=30, kind="same-fault").refusal
 
 
 def render(fleet: Fleet, kind: str | None, choose: Callable[[], None]) -> None:

@@ -11,24 +11,24 @@ import streamlit as st
 from dashboards import blocks, words
 from dashboards.charts.interval_rows import Scale
 from dashboards.data import Fleet
-from dashboards.questions.holding import label
+from dashboards.questions.holding import label, of_kind
 from dashboards.questions.rows import Drawn, show_rows
 from dashboards.questions.teaching_sheet import sheet_of
 from dashboards.words import Told
 
 QUESTION = "What should be taught next?"
-HOURS = Scale("hours a year that nobody pays for, beyond what is usual", ".0f")
+HOURS = Scale("unpaid hours a year beyond what is usual", ".0f")
 RETURNS = Scale("returns a year beyond what is usual", ".0f")
 
 
 def refusal(fleet: Fleet, kind: str | None) -> str:  # noqa: ARG001 - every question is asked alike
     """Why the log cannot answer, or nothing."""
-    return fleet.ask("procedures").refusal
+    return fleet.ask("procedures", by=()).refusal
 
 
 def render(fleet: Fleet, kind: str | None, choose: Callable[[], None]) -> None:
     """Draw the question."""
-    rows = [row for row in fleet.trainers_book().to_teach() if kind is None or row["unit_type"] == kind]
+    rows = of_kind(fleet.trainers_book().to_teach(), kind)
     blocks.ask(QUESTION)
     blocks.answer(tell(rows, kind))
     choose()

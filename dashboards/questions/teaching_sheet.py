@@ -18,7 +18,7 @@ from pipeline.vocabulary.cautions import for_work
 
 MOST = 5
 # Of what a trainer reads, what belongs on a sheet for everybody.
-_ON_THE_SHEET = ("Which symptoms", "When", "After which checks", "Was it another part?", "Taken out again")
+_ON_THE_SHEET = ("Which symptoms", "When", "After which checks", "Was it another part?")
 
 
 def sheet_of(fleet: Fleet, row: dict[str, Any]) -> bytes:

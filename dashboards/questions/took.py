@@ -22,7 +22,7 @@ BY_ITSELF = (
 
 def refusal(fleet: Fleet, kind: str | None) -> str:  # noqa: ARG001 - every question is asked alike
     """Why the log cannot answer, or nothing."""
-    return fleet.ask("procedures").refusal
+    return fleet.ask("procedures", by=()).refusal
 
 
 def render(fleet: Fleet, kind: str | None, choose: Callable[[], None]) -> None:
@@ -70,7 +70,7 @@ def _rests_on(found: DidItTake) -> str:
 
 
 def _write_down(fleet: Fleet, kind: str | None) -> None:
-    rows = worse_of(of_kind(fleet.ask("procedures").rows, kind))
+    rows = worse_of(of_kind(fleet.ask("procedures", by=()).rows, kind))
     window = fleet.window()
     if not rows or window is None:
         return
