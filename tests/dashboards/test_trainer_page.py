@@ -18,9 +18,7 @@ LESSON = Taught("2025-11-03", "dishwasher", "DP-1107", "drain pump", "replace")
 
 def test_what_a_trainer_needs_of_a_procedure_in_counts():
     told = dict(points(PUMP, DETAIL))
-    assert (
-        told["Which symptoms"] == "not draining: 14 of 52 came back; smell: 12 of 54 came back"
-    )
+    assert told["Which symptoms"] == "not draining: 14 of 52 came back; smell: 12 of 54 came back"
     assert told["When"] == "half of the returns within 9 days; 3 of 7 in the first week"
     assert "test run in 88 of 106 (19 of those came back, 7 of the other 18)" in told["Was it recorded?"]
     assert "leak check in 0 of 106;" in told["Was it recorded?"]
