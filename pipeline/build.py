@@ -20,15 +20,13 @@ from pipeline.sql import run_folder
 from pipeline.store import atomic, corrections
 from pipeline.store.folder import Store
 from pipeline.store.manifest import Manifest, ReceivedFile
-from pipeline.store.opening import CLOSED, open_build
+from pipeline.store.opening import BUILD_VERSION, CLOSED, open_current
 from pipeline.vocabulary.own_file import own_words_digest
 
 MEMORY = "2560MB"  # what the size target leaves the build of four gigabytes
 THREADS = 2
-# Raise it when the same received rows would give other tables: older builds are then made again.
-BUILD_VERSION = 9
-# Fingerprints of what was received, of corrections and of the shop's own words, and the version.
-MadeFrom = tuple[str, str, str, int]
+# Fingerprints of what was received, of corrections and of the shop's own words.
+MadeFrom = tuple[str, str, str]
 
 
 def build(
@@ -106,9 +104,9 @@ def is_current(store: Store, received: Manifest) -> bool:
         build_path = store.current_build()
         if build_path is None:
             return False
-        with open_build(build_path) as connection:
+        with open_current(build_path) as connection:
             made_from = connection.execute(
-                "select manifest, corrections, vocabulary, version from settings.build"
+                "select manifest, corrections, vocabulary from settings.build"
             ).fetchall()
     except (duckdb.Error, UnreadableError):
         return False
@@ -116,12 +114,7 @@ def is_current(store: Store, received: Manifest) -> bool:
 
 
 def _made_from(store: Store, received: Manifest) -> MadeFrom:
-    return (
-        received.digest(),
-        corrections.digest(store.corrections),
-        own_words_digest(store.vocabulary),
-        BUILD_VERSION,
-    )
+    return received.digest(), corrections.digest(store.corrections), own_words_digest(store.vocabulary)
 
 
 @contextmanager
@@ -169,7 +162,7 @@ def _put_settings(connection: duckdb.DuckDBPyConnection, settings: Settings, mad
     connection.execute(
         "create table settings.build as "
         "select $1::varchar as manifest, $2::varchar as corrections, $3::varchar as vocabulary, $4::integer as version",
-        list(made_from),
+        [*made_from, BUILD_VERSION],
     )
 
 

@@ -15,7 +15,7 @@ import duckdb
 from pipeline.errors import CannotAnswerError, UnreadableError
 from pipeline.store import atomic, manifest
 from pipeline.store.manifest import Manifest
-from pipeline.store.opening import open_build
+from pipeline.store.opening import open_current
 
 BUILD_NAME = re.compile(r"fleet-[0-9a-z-]+\.duckdb")
 
@@ -152,13 +152,13 @@ class Store:
                 f"Nothing is loaded in {self.folder} yet. Run `mendstat load FILE` first."
             )
         try:
-            return open_build(build)
+            return open_current(build)
         except UnreadableError:
             # Between reading the name and opening the file two loads may have come and gone.
             newer = self.current_build()
             if newer is None or newer == build:
                 raise
-            return open_build(newer)
+            return open_current(newer)
 
 
 def _remove(path: Path) -> None:

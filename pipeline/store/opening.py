@@ -8,12 +8,39 @@ import duckdb
 
 from pipeline.errors import UnreadableError
 
+# Raise it when the same received rows would give other tables: older builds are then made again.
+BUILD_VERSION = 10
+
 # Nothing is ever fetched, whatever a query asks for.
 CLOSED: dict[str, str | bool | int | float | list[str]] = {
     "autoinstall_known_extensions": False,
     "autoload_known_extensions": False,
     "allow_community_extensions": False,
 }
+
+
+def open_current(build: Path) -> duckdb.DuckDBPyConnection:
+    """
+    Open one build as `open_build` does, if its tables are those this version of mendstat asks.
+
+    Raises
+    ------
+    UnreadableError
+        If it cannot be opened, or was made by an older or newer version.
+    """
+    connection = open_build(build)
+    try:
+        found = connection.execute("select version from settings.build").fetchall()
+    except duckdb.Error:
+        found = []
+    if found != [(BUILD_VERSION,)]:
+        connection.close()
+        made = "a newer" if found and (found[0][0] or 0) > BUILD_VERSION else "an older"
+        raise UnreadableError(
+            f"The build {build} was made by {made} version of mendstat. Run `mendstat reread` to build it again; "
+            "everything received is kept."
+        )
+    return connection
 
 
 def open_build(build: Path) -> duckdb.DuckDBPyConnection:

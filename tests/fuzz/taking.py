@@ -169,7 +169,7 @@ def _silent(_text: str) -> None:
 def _fates(store: Store, entries: list[ReceivedFile], layouts: Any) -> dict[int, dict[int, Any]]:
     with duckdb.connect(config={"threads": 2}) as con:
         con.execute("set TimeZone = 'UTC'")
-        build._put_settings(con, Settings(), ("", "", "", build.BUILD_VERSION))
+        build._put_settings(con, Settings(), ("", "", ""))
         put_received(con, store.received, entries, [])
         normalise.run(con, Settings(), layouts, store.vocabulary)
         con.execute("create schema tables")

@@ -5,7 +5,7 @@ import pytest
 
 from pipeline.errors import CannotAnswerError, UnreadableError
 from pipeline.store.folder import Store
-from pipeline.store.opening import open_build
+from pipeline.store.opening import BUILD_VERSION, open_build
 
 
 @pytest.fixture
@@ -103,3 +103,19 @@ def test_build_may_be_opened_twice_in_one_process(store):
             == [(1,)]
         )
         assert other.execute("select current_setting('TimeZone')").fetchall() == [("UTC",)]
+
+
+@pytest.mark.parametrize(("version", "made_by"), [(BUILD_VERSION - 1, "an older"), (BUILD_VERSION + 1, "a newer")])
+def test_build_of_another_version_is_named_with_its_remedy_and_never_asked(store, version, made_by):
+    path = made(store, "fleet-a.duckdb")
+    with duckdb.connect(path) as con:
+        con.execute(f"create schema settings; create table settings.build as select {version} as version")
+    store.switch(path)
+    with pytest.raises(UnreadableError, match=rf"made by {made_by} version .* `mendstat reread`"):
+        store.connect()
+
+
+def test_build_that_tells_no_version_is_taken_for_an_older_one(store):
+    store.switch(made(store, "fleet-a.duckdb"))
+    with pytest.raises(UnreadableError, match="an older version"):
+        store.connect()
