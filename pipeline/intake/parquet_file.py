@@ -65,6 +65,9 @@ class ParquetFile:
             done += batch.num_rows
             if tell is not None:
                 tell(self.survey.packed_size * done // max(1, file.metadata.num_rows))
+        if done != file.metadata.num_rows:
+            # Rows that it promises and has not would be lost without a word.
+            raise self._damaged()
 
     def _opened(self) -> parquet.ParquetFile:
         place = self.source.path if self.source.content is None else pa.BufferReader(self.source.content)

@@ -38,7 +38,7 @@ class LoadedFile:
         """One line for the user."""
         if not self.is_new:
             return f"{self.file}: already loaded, nothing to do ({_rows(self.rows)}, layout {self.layout})."
-        left = ", ".join(str(position) for position in self.columns_left_out)
+        left = _positions(self.columns_left_out)
         dropped = f" Columns left out (nothing is made from them), by position: {left}." if left else ""
         return f"{self.file}: {_rows(self.rows)} received by the layout {self.layout}.{dropped}"
 
@@ -53,6 +53,46 @@ class Plan:
     layout: Layout
     transformer: Transformer
     reading_hash: str
+
+
+# As many as a spreadsheet has. A file with more is cut at the wrong sign, or made to do harm.
+MOST_COLUMNS = 16_384
+MOST_NAMED = 12  # positions that are listed one by one
+
+
+def _refuse_width(name: str, headers: Sequence[Sequence[Header]]) -> None:
+    """
+    Refuse what is no table.
+
+    Raises
+    ------
+    UnreadableError
+        If its header has more columns than any log.
+    """
+    widest = max(len(header.names) for each in headers for header in each)
+    if widest > MOST_COLUMNS:
+        raise UnreadableError(
+            f"{name} has a line of {widest:,} columns; more than {MOST_COLUMNS:,} are not read. "
+            "Delete the empty ones, or see whether it is a table at all."
+        )
+
+
+def _positions(places: Sequence[int]) -> str:
+    """
+    Positions of columns, neighbours drawn together where there are many.
+
+    >>> _positions([3, 5, 6]), _positions([2, *range(10, 40)])
+    ('3, 5, 6', '2, 10 to 39')
+    """
+    if len(places) <= MOST_NAMED:
+        return ", ".join(map(str, places))
+    runs: list[list[int]] = []
+    for place in places:
+        if runs and place == runs[-1][1] + 1:
+            runs[-1][1] = place
+        else:
+            runs.append([place, place])
+    return ", ".join(str(a) if a == b else f"{a} to {b}" for a, b in runs)
 
 
 class TakingIn:
@@ -85,6 +125,7 @@ class TakingIn:
         self.say(f"Looking at {name}")
         found = tables_of(source, survey(source, self.key))
         headers = [table.headers() for table in found.tables]
+        _refuse_width(name, headers)
         fitting = [n for n, each in enumerate(headers) if fits_any(each, layouts, kind, wanted)]
         # Where no sheet fits, the one with the widest record is the one to ask about.
         widest = max(range(len(headers)), key=lambda n: max(header.width for header in headers[n]))

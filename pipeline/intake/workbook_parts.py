@@ -30,6 +30,10 @@ _COLUMN = re.compile(rb"""\sr=["']([A-Z]{1,3})\d""")
 _ROW = re.compile(rb"""\sr=["'][A-Z]{0,3}(\d{1,7})["']""")
 # A cell that holds something; a cell that is only coloured closes itself.
 _FILLED = re.compile(rb"""<(?:\w+:)?c\s[^>]*?\br=["']([A-Z]{1,3})(\d{1,7})["'](?:[^>]*[^/>])?>""")
+# A cell that does not say where it is stands behind the one before it.
+_UNPLACED = re.compile(rb"""<(?:\w+:)?c(?=[\s/>])(?![^>]*\sr=)""")
+_CELL = re.compile(rb"<(?:\w+:)?c[\s/>]")
+_ROW_BEGINS = re.compile(rb"<(?:\w+:)?row[\s/>]")
 _MERGED = re.compile(
     rb"""<(?:\w+:)?mergeCell\s[^>]*?ref=["']([A-Z]{1,3})(\d{1,7}):([A-Z]{1,3})(\d{1,7})["']"""
 )
@@ -61,6 +65,8 @@ class SheetPart:
         Likewise.
     merged : list of tuple of int
         First row, first column, last row, last column of cells that are merged downwards.
+    has_unplaced : bool
+        Whether some cells do not say where they are; they are counted.
     """
 
     name: str
@@ -69,6 +75,7 @@ class SheetPart:
     columns: tuple[int, int] = (0, 0)
     last_row: int = 0
     merged: list[tuple[int, int, int, int]] = field(default_factory=list)
+    has_unplaced: bool = False
 
 
 @dataclass(frozen=True)
@@ -127,8 +134,10 @@ def _look_over(source: Source, archive: zipfile.ZipFile) -> Parts:
         else:
             deque(pieces, maxlen=0)
     for sheet in sheets:
+        if sheet.has_unplaced:
+            _count_cells(sheet, _pieces(archive, sheet.name))
         # Coloured empty cells are no part of what is read, but only a slower look tells them from the others.
-        if sheet.merged or sheet.last_row * _width(sheet) > MOST_CELLS:
+        if not sheet.has_unplaced and (sheet.merged or sheet.last_row * _width(sheet) > MOST_CELLS):
             _look_closely_at(sheet, _pieces(archive, sheet.name))
     _refuse_too_much(source, sheets)
     return Parts(sheets, _DATE_1904.search(book) is not None)
@@ -160,6 +169,7 @@ def _look_at(sheet: SheetPart, pieces: Iterator[bytes]) -> None:
     columns: set[bytes] = set()
     for text in _overlapping(pieces):
         columns.update(_COLUMN.findall(text))
+        sheet.has_unplaced = sheet.has_unplaced or _UNPLACED.search(text) is not None
         sheet.last_row = max(sheet.last_row, _largest(_ROW.findall(text)))
         sheet.merged += [
             (int(top), _column(left), int(bottom), _column(right))
@@ -177,6 +187,19 @@ def _look_closely_at(sheet: SheetPart, pieces: Iterator[bytes]) -> None:
         columns.update(letters for letters, _ in cells)
         sheet.last_row = max(sheet.last_row, _largest([number for _, number in cells]))
     sheet.columns = _reach(columns)
+
+
+def _count_cells(sheet: SheetPart, pieces: Iterator[bytes]) -> None:
+    """Reach of a sheet in which cells stand one behind the other: from the first column, as many as its longest row has."""
+    rows = longest = 0
+    open_row = 0
+    for text in pieces:
+        first, *others = [len(_CELL.findall(row)) for row in _ROW_BEGINS.split(text)]
+        rows += len(others)
+        longest = max([longest, open_row + first, *others])
+        open_row = others[-1] if others else open_row + first
+    sheet.columns = (1, max(sheet.columns[1], longest))
+    sheet.last_row = max(sheet.last_row, rows)
 
 
 def _overlapping(pieces: Iterator[bytes]) -> Iterator[bytes]:
