@@ -77,7 +77,11 @@ class JsonFile:
             if problem is not None:
                 gathered.add(None, value.line, problem, value.raw)
             for row in rows:
-                gathered.add(row, value.line)
+                if "\\u0000" in value.raw and _holds_nul(row):
+                    # Only the rows that hold one: others of the same record can be read.
+                    gathered.add(None, value.line, NUL, value.raw)
+                else:
+                    gathered.add(row, value.line)
                 if len(gathered.rows) >= most:
                     yield gathered.block()
         if gathered.rows:
@@ -113,9 +117,11 @@ def _read(value: Value) -> tuple[list[Row], str | None]:
         return [], f"JSON that is {error}"
     if "\\u" in value.raw:
         rows = [{tuple(map(_whole, path)): _whole(text) for path, text in row.items()} for row in rows]
-        if any("\0" in text for row in rows for text in row.values()):
-            return [], NUL
     return rows, None
+
+
+def _holds_nul(row: Row) -> bool:
+    return any("\0" in text for text in row.values())
 
 
 def _whole(text: str) -> str:

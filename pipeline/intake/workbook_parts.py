@@ -8,7 +8,9 @@ too much is found here first, in pieces.
 from __future__ import annotations
 
 import html
+import lzma
 import re
+import struct
 import zipfile
 import zlib
 from collections import deque
@@ -36,6 +38,11 @@ _CELL = re.compile(rb"<(?:\w+:)?c[\s/>]")
 _ROW_BEGINS = re.compile(rb"<(?:\w+:)?row[\s/>]")
 _MERGED = re.compile(
     rb"""<(?:\w+:)?mergeCell\s[^>]*?ref=["']([A-Z]{1,3})(\d{1,7}):([A-Z]{1,3})(\d{1,7})["']"""
+)
+# What the archive's reader raises on one that is damaged; it seeks before the file's beginning where sizes are wrong.
+_DAMAGE = (
+    *(zipfile.BadZipFile, zlib.error, lzma.LZMAError, struct.error, EOFError, OSError),
+    *(NotImplementedError, RuntimeError, KeyError, ValueError, OverflowError),
 )
 _LONGEST_TAG = 512  # bytes that a tag may go on into the next piece
 
@@ -98,7 +105,7 @@ def look_over(source: Source) -> Parts:
     try:
         with source.open() as raw, zipfile.ZipFile(raw) as archive:
             return _look_over(source, archive)
-    except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError, KeyError, OSError):
+    except _DAMAGE:
         raise damaged(source) from None
 
 

@@ -174,3 +174,8 @@ def test_short_line_cannot_fill_the_memory():
 
 def test_csv_whose_first_header_has_brackets_is_csv():
     assert header_of(b"[Job No],{x}\n1,2\n").names == ("[Job No]", "{x}")
+
+
+def test_character_that_no_text_may_hold_costs_only_the_rows_it_stands_in():
+    record = {"job": 1, "works": [{"did": "clean"}, {"did": "te\0st"}, {"did": "replace"}]}
+    assert [record.problem for record in records_of(lines_of(record))] == [None, "a NUL character", None]

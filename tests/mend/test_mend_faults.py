@@ -11,7 +11,7 @@ from pathlib import Path
 from pipeline.load import load, log_check
 from pipeline.mend import take_back, write_list
 from pipeline.store.folder import Store
-from tests.test_faults import DYING
+from tests.faults.test_loads import DYING
 
 LOG = """job_id,unit_id,unit_type,reported_at,finished_at,part_no,action,outcome
 1,A1,washer,2026-01-02,2026-01-03,P1,replace,fixed
