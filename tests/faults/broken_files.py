@@ -110,7 +110,9 @@ def _nameless(path: Path) -> None:
 
 @broken("zero bytes.csv")
 def _zero_bytes(path: Path) -> None:
-    path.write_bytes(_text(ROW, ROW.replace("J1", "J2").replace("washer", "wa\0sher"), "\0" * 100, ROW.replace("J1", "J3")))
+    path.write_bytes(
+        _text(ROW, ROW.replace("J1", "J2").replace("washer", "wa\0sher"), "\0" * 100, ROW.replace("J1", "J3"))
+    )
 
 
 @broken("formulas.csv")
@@ -160,7 +162,9 @@ def _deep_line(path: Path) -> None:
 def _numbers(path: Path) -> None:
     good = dict(zip(HEADER.split(","), ROW.split(","), strict=True))
     lines = [json.dumps(good | {"symptom": value}) for value in (10**400, float("inf"), float("nan"))]
-    path.write_text("\n".join([json.dumps(good), *lines, json.dumps(good)[:-1] + ', "extra": ' + "9" * MEGABYTE + "}"]))
+    path.write_text(
+        "\n".join([json.dumps(good), *lines, json.dumps(good)[:-1] + ', "extra": ' + "9" * MEGABYTE + "}"])
+    )
 
 
 @broken("lists in lists.jsonl")

@@ -42,7 +42,12 @@ class Dying:
         self.child = child
 
     def run(
-        self, arguments: Sequence[str | Path], said: Path, *, step: int | None = None, after: float | None = None
+        self,
+        arguments: Sequence[str | Path],
+        said: Path,
+        *,
+        step: int | None = None,
+        after: float | None = None,
     ) -> Death:
         """
         Run a command of mendstat.
@@ -60,7 +65,12 @@ class Dying:
         """
         assert self.child.stdin is not None
         assert self.child.stdout is not None
-        order = {"arguments": [str(each) for each in arguments], "said": str(said), "step": step, "after": after}
+        order = {
+            "arguments": [str(each) for each in arguments],
+            "said": str(said),
+            "step": step,
+            "after": after,
+        }
         self.child.stdin.write(json.dumps(order) + "\n")
         self.child.stdin.flush()
         answer = json.loads(self.child.stdout.readline())
@@ -123,7 +133,11 @@ def _run(order: dict[str, Any]) -> dict[str, Any]:
         finally:
             os._exit(code)
     os.close(told)
-    killer = threading.Timer(order["after"], os.kill, (child, signal.SIGKILL)) if order["after"] is not None else None
+    killer = (
+        threading.Timer(order["after"], os.kill, (child, signal.SIGKILL))
+        if order["after"] is not None
+        else None
+    )
     if killer:
         killer.start()
     steps = 0

@@ -46,7 +46,9 @@ def load(file: Path, folder: Path) -> Ending:
     command = [sys.executable, "-m", "pipeline.cli", "load", str(file)]
     command += ["--store", str(folder / "store"), "--key", str(folder / "key")]
     with (folder / "said").open("w+b") as said:
-        child = subprocess.Popen(command, stdout=said, stderr=said, env={**os.environ, "PYTHONPATH": str(Path.cwd())})
+        child = subprocess.Popen(
+            command, stdout=said, stderr=said, env={**os.environ, "PYTHONPATH": str(Path.cwd())}
+        )
         _, status, used = os.wait4(child.pid, 0)
         child.returncode = os.waitstatus_to_exitcode(status)
         said.seek(0)
@@ -74,5 +76,3 @@ def test_broken_file_ends_in_one_sentence_within_seconds_and_a_gigabyte(name: st
         assert name in sentence
         assert sentence.endswith((".", "?"))
         assert not list((tmp_path / "store" / "received").glob("*.parquet*"))
-
-

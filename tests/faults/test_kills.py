@@ -61,7 +61,9 @@ def figures(folder: Path) -> Figures:
     with Store(folder / "store").connect() as con:
         found = [
             # Under another key machines are added up in another order: the last digits of a sum may differ.
-            evaluate(con, name, Question(by=("unit_type",))).with_columns(cs.float().round_sig_figs(9)).to_dicts()
+            evaluate(con, name, Question(by=("unit_type",)))
+            .with_columns(cs.float().round_sig_figs(9))
+            .to_dicts()
             for name in ("fixed-share", "repeat-visits")
         ]
     accounts = [
@@ -105,7 +107,9 @@ def arguments(folder: Path, command: str) -> list[str]:
 
 
 @pytest.fixture(scope="module", params=COMMANDS)
-def act(request: pytest.FixtureRequest, scene: Path, warm: Dying, tmp_path_factory: pytest.TempPathFactory) -> Act:
+def act(
+    request: pytest.FixtureRequest, scene: Path, warm: Dying, tmp_path_factory: pytest.TempPathFactory
+) -> Act:
     folder = shutil.copytree(scene, tmp_path_factory.mktemp("whole") / "copy")
     before = figures(folder)
     whole = warm.run(arguments(folder, request.param), folder / "said")
@@ -156,8 +160,12 @@ def assert_answers_or_says_how(act: Act, warm: Dying, folder: Path) -> None:
 def assert_tidy(folder: Path) -> None:
     """No half-written file, no build or received file that nothing names, and nobody's name."""
     store = Store(folder / "store")
-    assert not [path for path in store.folder.rglob("*") if "unfinished" in path.name or path.suffix == ".spill"]
-    assert {path.name for path in store.received.glob("*.parquet")} == {e.parquet for e in store.manifest.files}
+    assert not [
+        path for path in store.folder.rglob("*") if "unfinished" in path.name or path.suffix == ".spill"
+    ]
+    assert {path.name for path in store.received.glob("*.parquet")} == {
+        e.parquet for e in store.manifest.files
+    }
     assert store.current_build() in set(store.folder.glob("fleet-*.duckdb"))
     assert len(list(store.folder.glob("fleet-*.duckdb"))) <= 2
     assert holding(store.folder, PLANTED) == []

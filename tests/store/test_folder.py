@@ -105,7 +105,9 @@ def test_build_may_be_opened_twice_in_one_process(store):
         assert other.execute("select current_setting('TimeZone')").fetchall() == [("UTC",)]
 
 
-@pytest.mark.parametrize(("version", "made_by"), [(BUILD_VERSION - 1, "an older"), (BUILD_VERSION + 1, "a newer")])
+@pytest.mark.parametrize(
+    ("version", "made_by"), [(BUILD_VERSION - 1, "an older"), (BUILD_VERSION + 1, "a newer")]
+)
 def test_build_of_another_version_is_named_with_its_remedy_and_never_asked(store, version, made_by):
     path = made(store, "fleet-a.duckdb")
     with duckdb.connect(path) as con:
