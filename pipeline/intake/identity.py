@@ -16,14 +16,13 @@ PSEUDONYM_MARK = "~"
 
 # What people write when there is nothing to write (common practice, no source); compared after cleaning. Zeros, question
 # marks and the like alone too. Two or three letters may be somebody's initials: few of them stand here.
-NOTHING = frozenset(
-    """
-    na n/a none unknown null nil notknown n/k notgiven notrecorded notavailable notreadable unreadable illegible missing
-    noserial noserialno noserialnumber nonumber noplate noid nolabel nosticker seenote seenotes seeabove asabove various
-    unbekannt keine keiner unleserlich fehlt k.a. onbekend geen onleesbaar n.v.t. nvt n.b. inconnu aucun aucune illisible
-    nodata #n/a nan
-    """.split()
-) | {""}
+_NOTHING_WRITTEN = """
+na n/a none unknown null nil notknown n/k notgiven notrecorded notavailable notreadable unreadable illegible missing
+noserial noserialno noserialnumber nonumber noplate noid nolabel nosticker seenote seenotes seeabove asabove various
+unbekannt keine keiner unleserlich fehlt k.a. onbekend geen onleesbaar n.v.t. nvt n.b. inconnu aucun aucune illisible
+nodata #n/a nan
+"""
+NOTHING = frozenset((*_NOTHING_WRITTEN.split(), ""))
 _NOTHING_BUT = r"^(?:0+|\?+|\.+|/+|x{2,}|\*+|#+)$"
 _SPACES_AND_HYPHENS = r"[\s\u00ad\u2010-\u2015\u2212_-]+"
 

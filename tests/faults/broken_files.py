@@ -210,12 +210,12 @@ def _boasting(path: Path) -> None:
     content = _parquet()
     length = struct.unpack("<I", content[-8:-4])[0]
     foot = content[-8 - length : -8]
-    # 2,000 as the zigzag number that Parquet's foot holds it as, and 1,9xx million in as many bytes.
+    # 2,000 as Parquet's foot holds it (zigzag, seven bits a byte), and 8,191 in as many bytes.
     boast = foot.replace(b"\xa0\x1f", b"\xfe\x7f")
     path.write_bytes(content[: -8 - length] + boast + content[-8:])
 
 
-def _book(sheet: bytes | None = None, **parts: bytes) -> dict[str, bytes]:
+def _book() -> dict[str, bytes]:
     namespace = b'xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"'
     relations = b'xmlns="http://schemas.openxmlformats.org/package/2006/relationships"'
     office = b"http://schemas.openxmlformats.org/officeDocument/2006/relationships"
@@ -236,8 +236,8 @@ def _book(sheet: bytes | None = None, **parts: bytes) -> dict[str, bytes]:
         "_rels/.rels": b"<Relationships " + relations + b'><Relationship Id="r1" Type="' + office + b'/officeDocument" Target="xl/workbook.xml"/></Relationships>',
         "xl/workbook.xml": b"<workbook " + namespace + b' xmlns:r="' + office + b'"><sheets><sheet name="Log" sheetId="1" r:id="r1"/></sheets></workbook>',
         "xl/_rels/workbook.xml.rels": b"<Relationships " + relations + b'><Relationship Id="r1" Type="' + office + b'/worksheet" Target="worksheets/sheet1.xml"/></Relationships>',
-        "xl/worksheets/sheet1.xml": sheet or b"<worksheet " + namespace + b"><sheetData>" + cells + b"</sheetData></worksheet>",
-    } | {name: value for name, value in parts.items()}  # fmt: skip
+        "xl/worksheets/sheet1.xml": b"<worksheet " + namespace + b"><sheetData>" + cells + b"</sheetData></worksheet>",
+    }  # fmt: skip
 
 
 def _pack(path: Path, parts: dict[str, bytes]) -> None:
