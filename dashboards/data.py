@@ -175,6 +175,11 @@ class Fleet:
         """How well fixes are foretold (see pipeline.measures.symptom_back_test); worked out once a build."""
         return _back_test(str(self.store), self.build)
 
+    def names_works(self) -> bool:
+        """Whether any job says what was done to which part, or what was wrong outside the machine."""
+        sql = "select exists (select 1 from facts.job_parts) or exists (select 1 from facts.outside_causes)"
+        return bool(self._rows(sql)[0][0])
+
     def days_with_calls(self) -> list[tuple[date, int]]:
         """Days with visits that are booked and not done, and how many jobs each has."""
         return _days_with_calls(str(self.store), self.build)

@@ -720,7 +720,12 @@ def _symptom(options: argparse.Namespace) -> None:
         _answer_symptom(options)
 
 
+# The nearest question that a log of texts and outcomes still answers.
+ELSE_ASK = "How often such a job ends fixed, and what stops the rest: mendstat measure fixed-share, or not-fixed-reasons, --by unit_type,symptom."
+
+
 def _answer_symptom(options: argparse.Namespace) -> None:
+    from pipeline.errors import CannotAnswerError
     from pipeline.measures.symptom_fixes import find_fixes, stop_text
     from pipeline.measures.symptom_words import Case, understand
     from pipeline.stock.bring import bring
@@ -734,7 +739,10 @@ def _answer_symptom(options: argparse.Namespace) -> None:
         if understood.dangers:
             _show_rows([{"stop": stop_text(understood)}], options)
             return
-        fixes = find_fixes(con, understood)
+        try:
+            fixes = find_fixes(con, understood)
+        except CannotAnswerError as error:
+            raise CannotAnswerError(f"{error} {ELSE_ASK}") from None
         _say_first(con, call, fixes, options)
         brought = bring(con, fixes, options.van)
         _show_rows(brought.rows() if options.bring else fixes.rows, options)

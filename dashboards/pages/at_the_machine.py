@@ -7,6 +7,7 @@ from dashboards.questions import (
     booked,
     bring,
     check_first,
+    fixed_faults,
     free_or_replace,
     house_note,
     how_good,
@@ -44,6 +45,8 @@ def render() -> None:
     else:
         what_is_wrong.nothing_yet(fleet, case)
         booked.show(fleet)
+        if case.unit_type and not fleet.names_works():
+            fixed_faults.show(fleet, case.unit_type)
         blocks.cautions(cautions.for_work(case.unit_type))
         blocks.what_next(
             "Tap the kind of machine and what is seen, or type it; then read the cautions first."
@@ -76,6 +79,8 @@ def _fixes(fleet: data.Fleet, case: Case, understood: Understood, call: Call | N
     blocks.cautions(found.fixes.cautions() if found.fixes else cautions.for_work(kind))
     if found.fixes is None:
         blocks.answer(Told("", found.refusal))
+        if kind:
+            fixed_faults.show(fleet, kind, understood.symptoms)
     else:
         blocks.answer(usual_fixes.tell(found.fixes))
         asked = f"{understood.symptoms} {understood.unit_type} {understood.model} {understood.code}"

@@ -109,7 +109,12 @@ BY_KIND: tuple[tuple[tuple[str, ...], tuple[str, ...]], ...] = (
         (LIFT,),
     ),
     (("washer", "washing", "dryer", "drier", "fridge", "freezer", "range", "cooker", "dish"), (TIP,)),
-    (("disposer", "coffee", "espresso", "cooker hood"), (BLADES,)),
+    (("disposer", "coffee", "espresso", "cooker hood", "food processor", "mixer", "blender"), (BLADES,)),
+    (("vacuum", "power tool", "sewing", "food processor", "mixer", "fan"), (MOVING, STORED)),
+    (
+        ("kettle", "iron", "toaster", "lamp", "radio", "hi fi", "tv", "television", "laptop", "small"),
+        (STORED,),
+    ),
     (("washer", "washing", "dish", "glass", "disposer"), (FOUL,)),
 )
 EVERYTHING = (WATER, GAS, MONOXIDE, SEALED, CHARGE, STEAM, THREE_PHASE, STORED, TIP, LIFT)

@@ -317,6 +317,23 @@ def test_free_or_replace_is_told_side_by_side_with_what_pays_the_owner(fleet, pa
     assert "Drain pump." in shown
 
 
+def test_a_log_of_texts_and_outcomes_says_which_faults_are_fixed_and_what_stops_the_rest(fleet, page):
+    at = at_the_machine(page, "noisy", "dishwasher")
+    shown = re.sub(r"\s", " ", texts(at))
+    assert "Noisy: fixed in 48 of 92, that is 52 % (likely 42 to 62 %)." in shown
+    assert "What stopped the rest." in shown
+    assert "3,680 jobs not fixed (dishwasher, noisy)" in shown
+    alts = [re.sub(r"\s", " ", chart.proto.alt) for chart in at.get("vega_lite_chart")]
+    assert "Noisy: 52 % · 48 of 92; Not draining: 74 % · 137 of 186." in alts[0]
+    # Before anything is typed, where the log names no work at all: the kind is enough.
+    fleet.works = False
+    at = page("at-the-machine")
+    at.session_state[what_is_wrong.KIND] = "dishwasher"
+    shown = texts(at.run())
+    assert "Fixed most surely: not draining" in shown
+    assert "not filling" not in shown.split("Lines:")[0].split("Fixed most surely")[1]
+
+
 def test_how_good_the_answers_are_is_worked_out_when_it_is_asked_for(fleet, page):
     at = at_the_machine(page, "not draining", "dishwasher")
     assert "300 of 400" not in texts(at)

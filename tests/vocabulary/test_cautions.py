@@ -25,6 +25,7 @@ from pipeline.vocabulary.dangers import dangers_of
         ("coffee machine", "STEAM THREE_PHASE WATER CAUSTIC BLADES", "GAS SEALED"),
         ("glass washer", "WATER CAUSTIC THREE_PHASE FOUL LIFT", "GAS MAGNETS MOVING"),
         ("microwave", "CHARGE MAGNETS", "WATER GAS"),
+        ("vacuum", "MOVING STORED", "GAS SEALED WATER"),
         ("disposer", "BLADES WATER FOUL", "GAS"),
     ],
 )
