@@ -188,9 +188,8 @@ def _t_quantile(fit: LogNormal, level: float) -> Floats:
 
 
 def _on_times(fit: LogNormal, middle: Floats, half: Floats) -> Estimate:
-    value = np.where(fit.n > 0, np.exp(middle), np.inf)
-    return Estimate(
-        value,
-        np.where(fit.n > 1, np.exp(middle - half), 0.0),
-        np.where(fit.n > 1, np.exp(middle + half), np.inf),
-    )
+    # Two times far apart reach beyond what a number can hold: infinite, as where there is one time only.
+    with np.errstate(over="ignore"):
+        value = np.where(fit.n > 0, np.exp(middle), np.inf)
+        high = np.where(fit.n > 1, np.exp(middle + half), np.inf)
+    return Estimate(value, np.where(fit.n > 1, np.exp(middle - half), 0.0), high)

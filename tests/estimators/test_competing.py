@@ -54,6 +54,9 @@ def test_automotive_survival_and_normal_limits(reference):
     assert_array_equal(at(curves, curves.at_risk, times), [28, 25, 22, 17, 15, 13, 10, 8, 2])
     assert_allclose(at(curves, curves.survival, times), survival, atol=5e-7)
     se = np.sqrt([probability_by(curves, day).variance[0] for day in times])
+    # Recomputed.
+    expected = [0.0350707, 0.0506140, 0.0713706, 0.0826962, 0.0926405, 0.101605, 0.112203, 0.121822, 0.200304]
+    assert_allclose(se, expected, atol=5e-7)
     low = [0.895548, 0.826513, 0.705334, 0.633417, 0.560893, 0.486210, 0.396904, 0.300949, 0]
     high = [1, 1, 0.985101, 0.957580, 0.924037, 0.884496, 0.836731, 0.778481, 0.662446]
     assert_allclose(np.clip(at(curves, curves.survival, times) - 1.959964 * se, 0, 1), low, atol=2e-6)

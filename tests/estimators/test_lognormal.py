@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
+from scipy import stats
 
 from pipeline.estimators.lognormal import (
     fit_lognormal,
@@ -21,6 +22,12 @@ def test_transceiver_repair_hours(reference):
     # Von Alven (1964); all recomputed, with scipy 1.17 (lognorm.fit agrees).
     fit = fit_times(reference("transceiver_repair_hours")["hours"])
     assert (fit.n, round(float(fit.mean_log), 7), round(float(fit.sd_log), 7)) == (46, 0.6583924, 1.1139658)
+    # By maximum likelihood (divisor n): spread, log likelihood, mean; recomputed.
+    hours = reference("transceiver_repair_hours")["hours"]
+    spread = float(fit.sd_log) * np.sqrt(45 / 46)
+    assert_allclose(spread, 1.1017910, atol=5e-8)
+    assert_allclose(stats.lognorm.logpdf(hours, spread, 0, np.exp(fit.mean_log)).sum(), -100.016324, atol=5e-7)
+    assert_allclose(np.exp(fit.mean_log + spread**2 / 2), 3.544383, atol=5e-7)
     assert_allclose(geometric_mean(fit), (1.931684, 1.387613, 2.689081), atol=5e-7)
     assert_allclose(lognormal_mean(fit, student=False), (3.592514, 2.380531, 5.421545), atol=5e-7)
     assert_allclose(lognormal_mean(fit)[1:], (2.353624, 5.483526), atol=5e-7)

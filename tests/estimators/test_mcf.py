@@ -54,23 +54,26 @@ def test_valve_seats(reference):
     assert (len(windows.exit), curve.amount.sum()) == (41, 48)
     assert_allclose(curve.value[:2], [0.024, 0.049], atol=5e-4)
     expected = """
-        61 41 1 0.024390 0.024091
-        98 41 1 0.146341 0.055199
-        139 41 2 0.219512 0.073270
-        254 41 1 0.365854 0.089656
-        344 41 1 0.560976 0.114654
-        404 40 1 0.683537 0.135939
-        497 40 1 0.808537 0.149255
-        573 40 1 0.958537 0.168958
-        586 34 1 1.014264 0.173844
-        604 22 1 1.059719 0.185061
-        646 13 1 1.320465 0.228505
-        653 9 2 1.542688 0.311656"""
-    days, at_risk, amount, value, se = np.array(expected.split(), dtype=float).reshape(-1, 5).T
+        61 41 1 0.024390 0.024091 0.024390
+        98 41 1 0.146341 0.055199 0.059744
+        139 41 2 0.219512 0.073270 0.073171
+        254 41 1 0.365854 0.089656 0.094463
+        344 41 1 0.560976 0.114654 0.116972
+        404 40 1 0.683537 0.135939 0.129178
+        497 40 1 0.808537 0.149255 0.140755
+        573 40 1 0.958537 0.168958 0.153499
+        586 34 1 1.014264 0.173844 0.158491
+        604 22 1 1.059719 0.185061 0.164880
+        646 13 1 1.320465 0.228505 0.210655
+        653 9 2 1.542688 0.311656 0.262806"""
+    days, at_risk, amount, value, se, se_poisson = np.array(expected.split(), dtype=float).reshape(-1, 6).T
     rows = np.searchsorted(curve.time, days)
     assert_array_equal((curve.time[rows], curve.at_risk[rows], curve.amount[rows]), (days, at_risk, amount))
     assert_allclose(curve.value[rows], value, atol=5e-7)
     assert_allclose(np.sqrt(curve.variance[rows]), se, atol=5e-7)
+    # What it would be if no engine differed from another: sum of d / n**2.
+    poisson = np.sqrt(np.cumsum(curve.amount / curve.at_risk**2.0))
+    assert_allclose(poisson[rows], se_poisson, atol=5e-7)
 
 
 def test_five_systems(reference):
@@ -97,6 +100,10 @@ def test_five_systems(reference):
     ]
     assert_allclose(np.sqrt(curve.variance), se, atol=5e-7)
     assert_allclose(curve.variance[0], 0.032, atol=5e-7)
+    # The variance that the documentation prints (read) adds (1 - 1/n) / n**2 for each event: our numbers at risk give it.
+    printed = np.cumsum(curve.amount * (1 - 1 / curve.at_risk) / curve.at_risk**2.0)
+    places = np.searchsorted(curve.time, [5, 6, 17, 20, 22, 25])
+    assert_allclose(printed[places], [0.032, 0.064, 0.32, 0.394074, 0.468148, 0.718148], atol=5e-7)
 
 
 def test_staggered_entry():

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from numpy.testing import assert_allclose, assert_array_equal
 from scipy import optimize, stats
 
+from pipeline.estimators.gamma_poisson import _Counts
 from pipeline.estimators.rates import exact_rate
 from pipeline.estimators.shrinkage import beta_posterior, fit_beta, fit_gamma, shrink_rates, shrink_shares
 
@@ -30,6 +31,28 @@ def test_ten_pumps(reference):
     means = [0.06093412, 0.10747567, 0.09075460, 0.11647629, 0.58799891]
     means += [0.60691861, 0.78859796, 0.78859796, 1.43470032, 1.94045552]
     assert_allclose((a + given_[1]) / (b + given_[2]), means, atol=5e-8)
+
+
+def test_ten_pumps_over_all_priors(reference):
+    # The example "Pumps" of BUGS: rates Gamma(alpha, beta), alpha Exp(1), beta Gamma(0.1, 1). Means by quadrature of our
+    # likelihood against those by another quadrature, and against the published ones of a sampler (documentation of the Julia
+    # library Mamba: read), whose own error is 0.5 to 3 %.
+    data = reference("pumps")
+    d, t = data["failures"].astype(float), data["t_khours"]
+    # Each point of the grid is a family of its own.
+    u, v = (axis.ravel() for axis in np.meshgrid(np.linspace(-4, 2.5, 140), np.linspace(-5.5, 3, 180)))
+    points = len(u)
+    model = _Counts(np.repeat(np.arange(points), 10), np.tile(d, points), np.tile(t, points), points)
+    # Densities of alpha and beta on the scale of logarithms.
+    prior = -np.exp(u) + u + 0.1 * v - np.exp(v)
+    weight = model.log_likelihood(u, u - v - np.log(model.pooled)) + prior
+    weight = np.exp(weight - weight.max()) / np.exp(weight - weight.max()).sum()
+    a, b = np.exp(u)[:, None], np.exp(v)[:, None]
+    found = weight @ np.hstack([(a + d) / (b + t), a, b])
+    quadrature = [0.059818, 0.101827, 0.089242, 0.115788, 0.601338, 0.609388, 0.892533, 0.892533, 1.586307]
+    assert_allclose(found, [*quadrature, 1.989834, 0.697175, 0.926818], rtol=1e-3)
+    sampled = [0.0597276, 0.0997635, 0.0889841, 0.116179, 0.603654, 0.608916, 0.894307, 0.884304, 1.56235]
+    assert_allclose(found, [*sampled, 1.98785, 0.679247, 0.893892], rtol=0.04)
 
 
 def test_shares_with_a_given_prior():
