@@ -1,0 +1,190 @@
+"""
+Life curves, Weibull fits and mean cumulative functions of 1,000 parts in one pass. Run by hand, in the environment of `oracle`:
+
+    python -m tests.benchmarks.life_figures [LINES [LOOPED]]
+
+Each is set against its floor (the barest query that gives the same numbers, measured in the same run) and against lifelines, one
+part at a time over LOOPED parts (20), times 1,000 / LOOPED; a difference of the numbers ends the run. Seconds are medians of three
+runs after one that does not count.
+"""
+
+from __future__ import annotations
+
+import sys
+import tempfile
+import time
+import warnings
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import duckdb
+import numpy as np
+from numpy.testing import assert_allclose
+
+from pipeline.estimators.competing import curves_from_cells, probability_by
+from pipeline.estimators.mcf import Happenings, Windows, mean_cumulative
+from pipeline.estimators.restricted import band, restricted_mean
+from pipeline.estimators.weibull import fit_weibull
+
+PARTS, DAY, RUNS, LOOPED = 1000, 365, 3, 20
+
+LIVES = """
+copy (
+    select i % {parts} as part, least(life, seen)::int as day, (life <= seen)::int as failed
+    from (
+        select i, floor(300 * pow(-ln(1 - random()), 1 / 1.1)) as life, floor(random() * 1000) as seen
+        from range({lines}) as t(i)
+    )
+) to '{folder}/lives.parquet'
+"""
+MACHINES = """
+copy (
+    select i as unit, i % {parts} as model, floor(random() * 1500)::int as entry, 0 as zero
+    from range({lines} // 5) as t(i)
+) to '{folder}/machines.parquet';
+copy (
+    select unit, model, entry, entry + 1096 as leave from '{folder}/machines.parquet'
+) to '{folder}/windows.parquet';
+copy (
+    select unit, model, entry + 1 + floor(random() * 1096)::int as age
+    from (select (random() * ({lines} // 5 - 1))::int as unit from range({lines}) as t(i)) as drawn
+    join '{folder}/windows.parquet' as w using (unit)
+) to '{folder}/events.parquet'
+"""
+CELLS = "select part, day, sum(failed)::int8 as d, sum(1 - failed)::int8 as c from '{folder}/lives.parquet' group by part, day"
+KAPLAN_MEIER = f"""
+with cells as (select part, day, sum(failed)::int8 as d, count(*) as n from '{{folder}}/lives.parquet' group by part, day),
+risk as (select part, day, d, sum(n) over (partition by part order by day desc) as r from cells)
+select part, exp(sum(case when d < r then ln(1 - d / r) else -700 end)) as s,
+    sum(case when d < r then d / (r * (r - d)) else 0 end) as greenwood
+from risk where day <= {DAY} group by part order by part
+"""
+# The barest mean: events over machines at risk, summed up; variance as if machines were alike.
+MEAN_COUNT = """
+with change as (
+    select model, entry + 1 as age, 1 as one from '{folder}/windows.parquet'
+    union all select model, leave + 1, -1 from '{folder}/windows.parquet'
+),
+steps as (select model, age, sum(one) as one, 0 as d from change group by model, age),
+events as (select model, age, 0 as one, count(*) as d from '{folder}/events.parquet' group by model, age),
+joined as (select model, age, sum(one) as one, sum(d) as d from (select * from steps union all select * from events) group by all),
+risk as (select model, age, d, sum(one) over (partition by model order by age) as r from joined)
+select model, sum(d / r) as m, sum(d / (r * r)) as v from risk where d > 0 and age <= 1000 group by model order by model
+"""
+
+
+def seconds(work: Callable[[], Any]) -> tuple[float, Any]:
+    """Median of the runs, and what the last gave."""
+    work()
+    taken, result = [], None
+    for _ in range(RUNS):
+        start = time.perf_counter()
+        result = work()
+        taken.append(time.perf_counter() - start)
+    return float(np.median(taken)), result
+
+
+def bare_weibull(part: Any, day: Any, d: Any, n: Any) -> Any:
+    """Newton's method on the shape of each part, nothing checked and no limits."""
+    log_time, events = np.log(day + 0.5), np.bincount(part, d, PARTS)
+    mean_log, shape = np.bincount(part, d * log_time, PARTS) / events, np.ones(PARTS)
+    for _ in range(8):
+        power = n * np.exp(shape[part] * (log_time - 6.0))
+        a, b, c = (np.bincount(part, power * log_time**k, PARTS) for k in range(3))
+        shape += (1 / shape + mean_log - b / a) / (1 / shape**2 + (a * c - b * b) / (a * a))
+    scale = (np.bincount(part, n * (day + 0.5) ** shape[part], PARTS) / events) ** (1 / shape)
+    return shape, scale
+
+
+class Bench:
+    """The made-up lines in a folder, and every way to work them out."""
+
+    def __init__(self, folder: Path, lines: int) -> None:
+        self.folder, self.con = folder, duckdb.connect(config={"threads": 2})
+        for sql in (LIVES + ";" + MACHINES).split(";"):
+            self.con.execute(sql.format(parts=PARTS, lines=lines, folder=folder))
+
+    def ask(self, sql: str) -> dict[str, Any]:
+        """Columns of a query."""
+        return self.con.execute(sql.format(folder=self.folder)).fetchnumpy()
+
+    def our_curves(self) -> Any:
+        """Curves, bands, the probability by a year with its range, and the mean within a year."""
+        cells = self.ask(CELLS)
+        curves = curves_from_cells(cells["part"], cells["day"], cells["d"], cells["c"], groups=PARTS)
+        return probability_by(curves, DAY), band(curves), restricted_mean(curves, DAY)
+
+    def our_weibull(self) -> Any:
+        """Fits with limits."""
+        cells = self.ask(CELLS)
+        return fit_weibull(cells["part"], cells["day"] + 0.5, cells["d"], cells["c"], groups=PARTS)
+
+    def floor_weibull(self) -> Any:
+        """The barest fit."""
+        cells = self.ask(CELLS)
+        return bare_weibull(cells["part"], cells["day"], cells["d"], cells["d"] + cells["c"])
+
+    def our_means(self) -> Any:
+        """Mean cumulative functions with by-machine variance and limits at every age."""
+        machines = self.ask("select * from '{folder}/windows.parquet' order by unit")
+        events = self.ask("select unit, age from '{folder}/events.parquet'")
+        windows = Windows(machines["model"], machines["entry"], machines["leave"])
+        return mean_cumulative(windows, Happenings(events["unit"], events["age"]), groups=PARTS)
+
+    def looped(self, work: Callable[[Any, Any], Any], parts: int) -> tuple[float, list[Any]]:
+        """Seconds for 1,000 parts one by one, and what the first said; reading is not counted."""
+        rows = self.ask(f"select part, day, failed from '{{folder}}/lives.parquet' where part <= {parts}")
+        each = [(rows["day"][rows["part"] == p], rows["failed"][rows["part"] == p]) for p in range(parts + 1)]
+        work(*each[-1])  # does not count
+        start = time.perf_counter()
+        found = [work(*records) for records in each[:-1]]
+        return (time.perf_counter() - start) / parts * PARTS, found
+
+
+def main(lines: int = 1_000_000, looped: int = LOOPED) -> None:
+    """Measure, compare and print."""
+    warnings.simplefilter("ignore")
+    import lifelines
+
+    with tempfile.TemporaryDirectory() as folder:
+        bench = Bench(Path(folder), lines)
+        floor, rows = seconds(lambda: bench.ask(KAPLAN_MEIER))
+        ours, (asked, _, _) = seconds(bench.our_curves)
+        assert_allclose(1 - asked.value, rows["s"], rtol=1e-9)
+        assert_allclose(asked.variance, rows["s"] ** 2 * rows["greenwood"], rtol=1e-6)
+        loop, found = bench.looped(lambda t, e: lifelines.KaplanMeierFitter().fit(t, e).predict(DAY), looped)
+        assert_allclose(1 - asked.value[:looped], found, rtol=1e-9)
+        report("life curves", floor, ours, loop)
+        floor, (shape, scale) = seconds(bench.floor_weibull)
+        ours, fit = seconds(bench.our_weibull)
+        assert_allclose((fit.shape, fit.scale), (shape, scale), rtol=1e-8)
+        loop, found = bench.looped(weibull_of(lifelines), looped)
+        assert_allclose(np.stack([fit.shape, fit.scale], axis=1)[:looped], found, rtol=1e-4)
+        report("Weibull fits", floor, ours, loop)
+        floor, rows = seconds(lambda: bench.ask(MEAN_COUNT))
+        ours, means = seconds(bench.our_means)
+        inside = means.time <= 1000
+        added = np.bincount(means.group[inside], (means.amount / means.at_risk)[inside], PARTS)
+        assert_allclose(added, rows["m"], rtol=1e-9)
+        report("mean cumulative functions", floor, ours, None)
+
+
+def weibull_of(lifelines: Any) -> Callable[[Any, Any], tuple[float, float]]:
+    """A fit of one part."""
+
+    def fitted(day: Any, failed: Any) -> tuple[float, float]:
+        one = lifelines.WeibullFitter().fit(day + 0.5, failed)
+        return one.rho_, one.lambda_
+
+    return fitted
+
+
+def report(what: str, floor: float, ours: float, loop: float | None) -> None:
+    """One line."""
+    beside = f"; one by one {loop:.1f} s, {loop / ours:.0f} times as long" if loop else ""
+    print(f"{what}: {ours:.3f} s, {ours / floor:.2f} times the floor of {floor:.3f} s{beside}", flush=True)
+
+
+if __name__ == "__main__":
+    main(*(int(argument) for argument in sys.argv[1:]))
