@@ -142,11 +142,8 @@ def probability_by(
         n_eff = effective_size(value, variance, at_risk, n, known, at_least=at_risk)
     else:
         is_by_unit, units = by_unit.repeats, np.where(by_unit.repeats, by_unit.units, n)
+        n_eff = by_unit_size(value, variance, at_risk, n, known, by_unit=by_unit)
         variance = np.where(is_by_unit, by_unit.variance, variance)
-        at_least = np.where(is_by_unit, by_unit.at_risk, at_risk)
-        n_eff = effective_size(value, variance * small_sample(by_unit), at_risk, n, known, at_least=at_least)
-        # However many records one machine has, it is one witness.
-        n_eff = np.where(is_by_unit & (by_unit.units == 1), np.minimum(n_eff, 1.0), n_eff)
     low, high = wilson(n_eff * value, n_eff, level)
     events = by_group(curves, hits * is_inside).astype(np.int64)
     return Probability(
@@ -155,7 +152,7 @@ def probability_by(
 
 
 def effective_size(
-    value: Floats, variance: Floats, at_risk: Ints, n: Ints, known: Floats, *, at_least: Ints
+    value: Floats, variance: Floats, at_risk: Ints, n: Ints, known: Floats | Ints, *, at_least: Ints
 ) -> Floats:
     """
     Number of fully followed records that would tell as much.
@@ -179,6 +176,26 @@ def effective_size(
     size = np.where(inside, quotient(value * (1.0 - value), variance, otherwise=np.inf), known)
     size = np.where(value == 0.0, (at_risk + n) / 2.0, size)
     return np.clip(size, np.minimum(at_least, n), n)
+
+
+def by_unit_size(
+    value: Floats, variance: Floats, at_risk: Ints, n: Ints, known: Floats | Ints, *, by_unit: UnitVariance
+) -> Floats:
+    """
+    `effective_size` where units repeat: their variance, at least the units at risk, and one unit is one witness.
+
+    Parameters
+    ----------
+    value, variance, at_risk, n, known
+        As for `effective_size`, the variance that of records that do not repeat.
+    by_unit : UnitVariance
+        Arrays of the same shape.
+    """
+    variance = np.where(by_unit.repeats, by_unit.variance, variance) * small_sample(by_unit)
+    at_least = np.where(by_unit.repeats, by_unit.at_risk, at_risk)
+    n_eff = effective_size(value, variance, at_risk, n, known, at_least=at_least)
+    # However many records one machine has, it is one witness.
+    return np.where(by_unit.repeats & (by_unit.units == 1), np.minimum(n_eff, 1.0), n_eff)
 
 
 def incidence_of_records(

@@ -12,12 +12,12 @@ from numpy.typing import NDArray
 from pipeline.errors import CannotAnswerError
 from pipeline.estimators.competing import CENSORED, Probability, incidence_of_records
 from pipeline.estimators.sample import TOO_FEW, proportion_sample
-from pipeline.measures.fixed_share import share_row
 from pipeline.measures.followed import LEFT, SAME_FAULT, first_end
 from pipeline.measures.groups import WORK, Grouping, job_grouping, positions
 from pipeline.measures.query import ask
 from pipeline.measures.question import Question
 from pipeline.measures.result import frame, sorted_rows, with_note
+from pipeline.measures.shares import UNIT, share_rows, sums_of
 from pipeline.measures.window import Bounds, last_day, resolve
 
 # Outcomes of a first visit that needed a fix. No fault found, quote declined, beyond economic repair and referred
@@ -35,6 +35,7 @@ NEEDED_A_FIX = (
 # The first visit did not end the job: it fails before the days begin to count.
 NOT_FIRST = LEFT + 1
 EXTRAS = (
+    "effective_n",
     *("value_strict", "low_strict", "high_strict", "sample_strict", "effective_n_strict"),
     *("days", "left_out", "from", "complete_to"),
 )
@@ -59,11 +60,23 @@ def first_visit(con: duckdb.DuckDBPyConnection, question: Question) -> pl.DataFr
     keys, at = positions(records, groups.names)
     strict = _not_held(records, at, len(keys), question)
     counts = _counts(visits, keys, groups.names)
+    shares = _shares(records, at, len(keys), question.level)
     rows = [
-        _row(key, counted, strict, place, question=question, bounds=bounds)
-        for place, (key, counted) in enumerate(zip(keys, counts, strict=True))
+        _row(key, share, counted, strict, place, question=question, bounds=bounds)
+        for place, (key, share, counted) in enumerate(zip(keys, shares, counts, strict=True))
     ]
     return sorted_rows(frame(rows, groups.names, EXTRAS), groups.names)
+
+
+def _shares(records: pl.DataFrame, at: NDArray[Any], groups: int, level: float) -> list[dict[str, Any]]:
+    """Share fixed at the first visit, from what each machine adds."""
+    machines = (
+        records.with_columns(at=at)
+        .group_by("at", "unit")
+        .agg(pl.col("is_fixed").sum(), pl.len().alias("jobs"))
+    )
+    sums = sums_of(machines["at"].to_numpy(), groups, machines["is_fixed"], machines["jobs"])
+    return share_rows(sums, level)
 
 
 def refuse_undated_visits(con: duckdb.DuckDBPyConnection) -> None:
@@ -96,7 +109,7 @@ def _first_visits(con: duckdb.DuckDBPyConnection, groups: Grouping, bounds: Boun
     # A further attended visit of the same job says that the first did not end it, whatever was written.
     sql = f"""
     with {WORK}
-    select {groups.select} j.job_no, coalesce(j.machine_no, -j.job_no) as unit,
+    select {groups.select} j.job_no, {UNIT} as unit,
         list_contains($needed, v.outcome) as needed_a_fix,
         coalesce(v.outcome = 'fixed', false) as is_fixed,
         coalesce(v.outcome = 'fixed' and j.last_attended_no = j.first_attended_no, false) as is_ended,
@@ -141,12 +154,10 @@ def _not_held(records: pl.DataFrame, at: NDArray[Any], groups: int, question: Qu
 
 
 def _counts(visits: pl.DataFrame, keys: list[dict[str, Any]], names: tuple[str, ...]) -> list[dict[str, Any]]:
-    """First visits of each group by what they were: fixed, needing a fix, not to be followed, left out."""
+    """First visits of each group that cannot be followed, and those left out."""
     needed = pl.col("needed_a_fix")
     unseen = pl.col("is_ended") & pl.col("days_followed").is_null()
     sums = (
-        (needed & pl.col("is_fixed")).sum().alias("fixed"),
-        needed.sum().alias("needed"),
         (needed & unseen).sum().alias("unseen"),
         (~needed).sum().alias("left_out"),
     )
@@ -159,6 +170,7 @@ def _counts(visits: pl.DataFrame, keys: list[dict[str, Any]], names: tuple[str, 
 
 def _row(
     key: dict[str, Any],
+    share: dict[str, Any],
     counted: dict[str, Any],
     strict: Probability,
     at: int,
@@ -171,7 +183,7 @@ def _row(
     sample = TOO_FEW if short else str(proportion_sample(n_eff, low, high, int(strict.units[at])))
     return {
         **key,
-        **share_row(counted["fixed"], counted["needed"], question.level),
+        **share,
         "unit": "share of jobs ended by the first visit",
         "basis": "fault jobs whose first attended visit needed a fix, by its day",
         "note": with_note(

@@ -7,15 +7,16 @@ from typing import Any
 import duckdb
 import numpy as np
 import polars as pl
+from numpy.typing import NDArray
 
 from pipeline.errors import CannotAnswerError
 from pipeline.estimators.sample import TOO_FEW
-from pipeline.measures.fixed_share import share_row
 from pipeline.measures.groups import WORK, Grouping, job_grouping, positions
 from pipeline.measures.no_fault_repeats import COLUMNS, IS_NO_FAULT, follow_ups, repeats_of
 from pipeline.measures.query import ask
 from pipeline.measures.question import Question
 from pipeline.measures.result import frame, sorted_rows, with_note
+from pipeline.measures.shares import UNIT, share_rows, sums_of
 from pipeline.measures.window import Bounds, resolve
 
 OUTSIDE = ("value_outside", "low_outside", "high_outside", "numerator_outside", "sample_outside")
@@ -40,26 +41,37 @@ def no_fault_found(con: duckdb.DuckDBPyConnection, question: Question) -> pl.Dat
     if not records.height:
         raise CannotAnswerError(f"No attended fault job was reported {bounds.window.in_words()}.")
     keys, at = positions(records, groups.names)
-    found = records["is_no_fault"].to_numpy()
-    hits = np.bincount(at, weights=found, minlength=len(keys)).astype(np.int64)
-    outside = np.bincount(at, weights=records["is_outside"].to_numpy(), minlength=len(keys)).astype(np.int64)
-    jobs = np.bincount(at, minlength=len(keys))
+    share, outside = _shares(records, at, len(keys), question.level)
     followed = records.with_columns(at=at).join(follow_ups(con, bounds), on="job_no", maintain_order="left")
     back = repeats_of(followed, len(keys), question)
     rows = [
         {
             **key,
-            **share_row(int(hits[place]), int(jobs[place]), question.level),
+            **share[place],
             "unit": "share of attended jobs",
             "basis": "attended fault jobs reported in the window; an outside cause is a finding",
-            **_repeat_columns(back[place], int(hits[place]), question),
-            **_outside_columns(int(outside[place]), int(jobs[place]), question.level),
+            **_repeat_columns(back[place], int(share[place]["numerator"]), question),
+            **_outside_columns(outside[place]),
             "from": bounds.window.from_at,
             "complete_to": bounds.window.complete_to,
         }
         for place, key in enumerate(keys)
     ]
     return sorted_rows(frame(rows, groups.names, EXTRAS), groups.names)
+
+
+def _shares(
+    records: pl.DataFrame, at: NDArray[np.int64], groups: int, level: float
+) -> tuple[list[dict[str, Any]], ...]:
+    """Shares without a finding, and with a cause outside the machine, from what each machine adds."""
+    kinds = ("is_no_fault", "is_outside")
+    machines = (
+        records.with_columns(at=at).group_by("at", "unit").agg(pl.col(kinds).sum(), pl.len().alias("jobs"))
+    )
+    place = machines["at"].to_numpy()
+    return tuple(
+        share_rows(sums_of(place, groups, machines[kind], machines["jobs"]), level) for kind in kinds
+    )
 
 
 def _refuse_what_cannot_be(con: duckdb.DuckDBPyConnection) -> None:
@@ -74,7 +86,7 @@ def _records(con: duckdb.DuckDBPyConnection, groups: Grouping, bounds: Bounds) -
     """One row per attended fault job and group: whether no fault was found."""
     sql = f"""
     with {WORK}
-    select {groups.select} j.job_no, {IS_NO_FAULT} as is_no_fault,
+    select {groups.select} j.job_no, {UNIT} as unit, {IS_NO_FAULT} as is_no_fault,
         j.job_no in (select job_no from facts.outside_causes) as is_outside
     from tables.jobs as j {groups.work_join}
     where j.is_fault and j.last_attended_no is not null
@@ -84,9 +96,8 @@ def _records(con: duckdb.DuckDBPyConnection, groups: Grouping, bounds: Bounds) -
     return ask(con, sql, bounds.parameters)
 
 
-def _outside_columns(hits: int, jobs: int, level: float) -> dict[str, Any]:
+def _outside_columns(row: dict[str, Any]) -> dict[str, Any]:
     """Share of the jobs whose cause lay outside the machine."""
-    row = share_row(hits, jobs, level)
     value = None if row["sample"] == TOO_FEW else row["value"]
     return {f"{name}_outside": row[name] for name in ("low", "high", "numerator", "sample")} | {
         "value_outside": value

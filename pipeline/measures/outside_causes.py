@@ -9,18 +9,18 @@ import polars as pl
 
 from pipeline.errors import CannotAnswerError
 from pipeline.measures.after_outside_causes import COLUMNS, DAYS, ENDS, MACHINE, after, looking
-from pipeline.measures.fixed_share import share_row
 from pipeline.measures.groups import job_grouping
 from pipeline.measures.query import ask
 from pipeline.measures.question import Question
 from pipeline.measures.result import frame, sorted_rows, with_note
+from pipeline.measures.shares import UNIT, shares_of_kinds
 from pipeline.measures.window import Bounds, resolve
 from pipeline.normalise.money import factor_sql
 
 DEFAULT_BY = ("unit_type",)
 ALLOWED = ("unit_type", "make", "model", "fitting", "site_kind", "symptom", "age_band", "month", "source")
 BEFORE = ("fixes_before", "hours_before", "unpaid_hours_before", "parts_before", "parts_cost_before")
-EXTRAS = ("jobs", *BEFORE, "currency", *COLUMNS, "days", "from", "complete_to")
+EXTRAS = ("effective_n", "jobs", *BEFORE, "currency", *COLUMNS, "days", "from", "complete_to")
 
 
 def outside_causes(con: duckdb.DuckDBPyConnection, question: Question) -> pl.DataFrame:
@@ -41,21 +41,23 @@ def outside_causes(con: duckdb.DuckDBPyConnection, question: Question) -> pl.Dat
         question.by or DEFAULT_BY, dated="j.reported_on", people=question.people, allowed=ALLOWED
     )
     _refuse_what_cannot_be(con)
-    looked = _looked_at(con, groups.select, groups.names, bounds)
+    looked = _looked_at(con, groups.select, bounds)
     found = _found(con, groups.select, groups.names, bounds)
     if not found.height:
         raise CannotAnswerError(
             f"No cause outside a machine was found in fault jobs reported {bounds.window.in_words()}."
         )
     later = after(con, groups.select, groups.names, bounds, question.level)
-    rows = [
-        _row(
-            row, of, later.get(tuple(row[name] for name in (*groups.names, "finding")), {}), question, bounds
-        )
-        for row, of in zip(found.to_dicts(), _of(found, looked, groups.names), strict=True)
-        if of
-    ]
     names = (*groups.names, "finding")
+    hits = _hits(con, groups.select, bounds)
+    keys, shares = shares_of_kinds(hits, looked, groups.names, names, question.level)
+    share_of = {tuple(key.values()): share for key, share in zip(keys, shares, strict=True)}
+    keyed = [(tuple(row[name] for name in names), row) for row in found.to_dicts()]
+    rows = [
+        _row(row, share_of[key], later.get(key, {}), question, bounds)
+        for key, row in keyed
+        if share_of[key]["denominator"]
+    ]
     return sorted_rows(frame(rows, names, EXTRAS), names)
 
 
@@ -73,13 +75,22 @@ _INSIDE = (
 )
 
 
-def _looked_at(
-    con: duckdb.DuckDBPyConnection, select: str, names: tuple[str, ...], bounds: Bounds
-) -> pl.DataFrame:
-    groups = ", ".join(names) or "'all'"
+def _looked_at(con: duckdb.DuckDBPyConnection, select: str, bounds: Bounds) -> pl.DataFrame:
+    """Jobs of each machine in which somebody looked."""
     sql = f"""
-    select {groups}, count(*) as looked_at
-    from (select {select} j.job_no from tables.jobs as j where {_INSIDE} and {_LOOKED}) group by {groups}
+    select {select} {UNIT} as unit, count(*) as of from tables.jobs as j where {_INSIDE} and {_LOOKED}
+    group by all order by all
+    """
+    return ask(con, sql, bounds.parameters)
+
+
+def _hits(con: duckdb.DuckDBPyConnection, select: str, bounds: Bounds) -> pl.DataFrame:
+    """Jobs of each machine with a cause, those among them in which somebody looked."""
+    sql = f"""
+    select {select} o.cause as finding, {UNIT} as unit, count(*) filter (where {_LOOKED}) as hits
+    from facts.outside_causes as o join tables.jobs as j on j.job_no = o.job_no
+    where {_INSIDE}
+    group by all order by all
     """
     return ask(con, sql, bounds.parameters)
 
@@ -124,25 +135,18 @@ def _found(
     return ask(con, sql, bounds.parameters)
 
 
-def _of(found: pl.DataFrame, looked: pl.DataFrame, names: tuple[str, ...]) -> list[int]:
-    if not names:
-        return [int(looked["looked_at"].sum())] * found.height
-    joined = found.join(looked, on=list(names), how="left", nulls_equal=True, maintain_order="left")
-    return [int(of or 0) for of in joined["looked_at"]]
-
-
 def _row(
-    row: dict[str, Any], of: int, later: dict[str, Any], question: Question, bounds: Bounds
+    row: dict[str, Any], share: dict[str, Any], later: dict[str, Any], question: Question, bounds: Bounds
 ) -> dict[str, Any]:
     unseen = int(row["jobs"]) - int(row["hits"])
     sides = {end: later.get(f"of_{MACHINE}_{end}", 0) for end in ENDS}
     return {
         **row,
         **later,
-        **looking(later, int(row["hits"]), of, question.level),
+        **looking(later, int(row["hits"]), int(share["denominator"]), question.level),
         **sides,
         "days": DAYS,
-        **share_row(int(row["hits"]), of, question.level),
+        **share,
         "unit": "share of jobs in which the installation was looked at",
         "basis": "attended fault jobs in which somebody looked; an association, not what it costs for certain",
         "note": with_note(

@@ -12,11 +12,11 @@ from pipeline.estimators.rates import UnitSums, unit_rate
 from pipeline.estimators.sample import rate_sample
 from pipeline.measures.failure_cells import failure_cells
 from pipeline.measures.failure_shrinkage import shrink_toward_type
-from pipeline.measures.fixed_share import share_row
 from pipeline.measures.groups import MACHINE_COLUMNS, check_group
 from pipeline.measures.query import ask
 from pipeline.measures.question import Question
 from pipeline.measures.result import frame, sorted_rows, with_note
+from pipeline.measures.shares import UNIT, share_rows
 from pipeline.measures.window import Bounds, resolve
 
 DAYS_A_YEAR = 365.25
@@ -177,38 +177,51 @@ def _shares(
             '--by cannot be "age_band" on the shares basis: without machines that are followed there is no age to split.'
         )
     listed = "".join(f"j.{name}, " for name in groups)
+    same = "".join(f" and {{a}}.{name} is not distinct from {{b}}.{name}" for name in groups)
     sql = f"""
     with j as (
         select * from tables.jobs where is_fault and reported_at >= $from_utc and reported_at < $to_utc
     ),
-    jobs as (select {listed} j.unit_type as type_of_machine, count(*) as jobs from j group by all),
+    machines as (select {listed} j.unit_type as type_of_machine, {UNIT} as unit, count(*) as n from j group by all),
+    jobs as (
+        select {"".join(f"{name}, " for name in groups)} type_of_machine, sum(n) as n, sum(n * n) as nn, count(*) as units
+        from machines group by all
+    ),
     works as (
-        select w.part_key, {listed} j.unit_type as type_of_machine, count(distinct j.job_no) as hits,
+        select w.part_key, {listed} j.unit_type as type_of_machine, {UNIT} as unit, count(distinct j.job_no) as x,
             count(distinct j.job_no) filter (where w.is_done_together) as done_together
         from facts.part_works as w join j on j.job_no = w.job_no group by all
+    ),
+    hits as (
+        select w.part_key, {"".join(f"m.{name}, " for name in groups)} m.type_of_machine, sum(x) as x, sum(x * x) as xx,
+            sum(x * n) as xn, sum(done_together) as done_together
+        from works as w join machines as m
+            on m.unit = w.unit and m.type_of_machine is not distinct from w.type_of_machine{same.format(a="m", b="w")}
+        group by all
     )
     select p.part_no, p.part_name, {"".join(f"jobs.{name}, " for name in groups)}
-        sum(coalesce(works.hits, 0))::bigint as hits, sum(coalesce(works.done_together, 0))::bigint as done_together, sum(jobs.jobs)::bigint as jobs
+        {", ".join(f"sum(coalesce(hits.{name}, 0))::bigint as {name}" for name in ("x", "xx", "xn", "done_together"))},
+        {", ".join(f"sum(jobs.{name})::bigint as {name}" for name in ("n", "nn", "units"))}
     from facts.part_fits as f
     join tables.parts as p on p.part_key = f.part_key
     join jobs on jobs.type_of_machine = f.unit_type
-    left join works on works.part_key = f.part_key and works.type_of_machine = jobs.type_of_machine
-        {"".join(f" and works.{name} is not distinct from jobs.{name}" for name in groups)}
+    left join hits on hits.part_key = f.part_key and hits.type_of_machine = jobs.type_of_machine{same.format(a="hits", b="jobs")}
     group by all
     """
-    counts = ask(con, sql, bounds.parameters).to_dicts()
+    counts = ask(con, sql, bounds.parameters)
+    sums = UnitSums(*(counts[name].to_numpy() for name in ("x", "n", "xx", "xn", "nn", "units")))
     rows = [
         {
             **{name: row[name] for name in names},
-            **share_row(row["hits"], row["jobs"], question.level),
+            **share,
             "unit": "share of fault jobs",
             "basis": "shares",
             "note": with_note("without machines that are followed this is a share of jobs, nothing more"),
-            "jobs": row["hits"],
+            "jobs": row["x"],
             "done_together": row["done_together"],
             "from": bounds.window.from_at,
             "complete_to": bounds.window.complete_to,
         }
-        for row in counts
+        for row, share in zip(counts.to_dicts(), share_rows(sums, question.level), strict=True)
     ]
     return sorted_rows(frame(rows, names, EXTRAS), names)

@@ -122,7 +122,7 @@ _ALL = (
         "share of jobs with a known outcome",
         "How many jobs end with the machine working?",
         "Fault jobs that ended fixed over fault jobs with a known outcome, and beside it over all fault jobs.",
-        "Wilson (1927), JASA 22, 209-212.",
+        "Wilson (1927), JASA 22, 209-212, on the effective sample; by-machine variance: Cochran (1977), Sampling Techniques, 9A.",
         fixed_share,
         followed="Jobs of the window as they stand; open jobs and unknown outcomes are no part of the share.",
     ),
@@ -132,7 +132,7 @@ _ALL = (
         "share of jobs not fixed",
         "Why were the others not fixed?",
         "Fault jobs that ended otherwise than fixed, by the reason recorded, as a share of the jobs not fixed.",
-        "Wilson (1927), JASA 22, 209-212.",
+        "Wilson (1927), JASA 22, 209-212, on the effective sample; by-machine variance: Cochran (1977), Sampling Techniques, 9A.",
         not_fixed_reasons,
         followed="Jobs of the window as they stand; open jobs and unknown outcomes are no part of the share.",
     ),
@@ -144,7 +144,8 @@ _ALL = (
         "Fault jobs whose first attended visit ended fixed, over those whose first attended visit needed a fix, by its day; "
         "temporary, advised and made safe are not fixed, a job that is still open counts as not done. Strict: no further "
         "attended visit of the job, and no same-fault return within 30 days (--days), machines that leave competing.",
-        "Wilson (1927), JASA 22, 209-212; Aalen and Johansen (1978), Scand. J. Stat. 5, 141-150.",
+        "Wilson (1927), JASA 22, 209-212, on the effective sample, by machine: Cochran (1977), Sampling Techniques, 9A; Aalen and "
+        "Johansen (1978), Scand. J. Stat. 5, 141-150.",
         first_visit,
         followed="First visits of the window; for the strict share each job to the end of the window (censored there), machines that leave competing.",
     ),
@@ -155,7 +156,7 @@ _ALL = (
         "Why was the first visit not enough?",
         "Fault jobs that needed a fix and were not ended by their first attended visit, by the reason it gives or, with --by "
         "part_no, by the part that was needed and not there; beside it half of the days from that visit to the finish.",
-        "Wilson (1927), JASA 22, 209-212.",
+        "Wilson (1927), JASA 22, 209-212, on the effective sample; by-machine variance: Cochran (1977), Sampling Techniques, 9A.",
         second_visits,
         followed="First visits of the window as they stand.",
     ),
@@ -167,7 +168,8 @@ _ALL = (
         "Fault jobs whose last attended visit found no fault, over attended fault jobs; a cause outside the machine is a "
         "finding. Beside it the probability of a later fault report on the same machine within 30 days (--days, --kind), "
         "machines that leave competing: the fault that did not show itself.",
-        "Wilson (1927), JASA 22, 209-212; Aalen and Johansen (1978), Scand. J. Stat. 5, 141-150.",
+        "Wilson (1927), JASA 22, 209-212, on the effective sample, by machine: Cochran (1977), Sampling Techniques, 9A; Aalen and "
+        "Johansen (1978), Scand. J. Stat. 5, 141-150.",
         no_fault_found,
         followed="Jobs of the window; for the repeats each job to the end of the window (censored there), machines that leave competing.",
     ),
@@ -275,7 +277,7 @@ _ALL = (
         "Attended fault jobs in which the installation was looked at, and the share of them in which each cause outside the "
         "machine was found. Beside it, per job with the cause, what was done for the same symptom on the machine within the "
         "guarantee before: fixes, hours, hours nobody paid for, parts. It came before; whether it was for nothing is not shown.",
-        "Wilson (1927), JASA 22, 209-212.",
+        "Wilson (1927), JASA 22, 209-212, on the effective sample; by-machine variance: Cochran (1977), Sampling Techniques, 9A.",
         outside_causes,
         followed="Jobs reported in the window; before each, as far back as the guarantee runs.",
     ),

@@ -9,18 +9,18 @@ import polars as pl
 
 from pipeline.errors import CannotAnswerError
 from pipeline.measures.first_visit import NEEDED_A_FIX, refuse_undated_visits
-from pipeline.measures.fixed_share import share_row
 from pipeline.measures.groups import JOB_COLUMNS, Grouping, check_group, job_grouping
 from pipeline.measures.query import ask
 from pipeline.measures.question import Question
 from pipeline.measures.result import frame, sorted_rows
+from pipeline.measures.shares import UNIT, shares_of_kinds
 from pipeline.measures.window import Bounds, resolve
 
 # What the first visit says; a part is the missing one, not one that was worked on.
 REASON, PART = "second_visit_reason", ("part_no", "part_name")
 MISSING = ("needed not on van", "ordered", "faulty new")
 GROUPS = (*(name for name in JOB_COLUMNS if name != REASON), "month", "age_band")
-EXTRAS = ("median_wait_days", "waits", "from", "complete_to")
+EXTRAS = ("effective_n", "median_wait_days", "waits", "from", "complete_to")
 
 
 def second_visits(con: duckdb.DuckDBPyConnection, question: Question) -> pl.DataFrame:
@@ -48,7 +48,13 @@ def second_visits(con: duckdb.DuckDBPyConnection, question: Question) -> pl.Data
             "The log never says why a second visit was needed (second_visit_reason), so the reasons cannot be told apart."
         )
     names = (*groups.names, *split)
-    rows = [_row(row, names, question, bounds) for row in _counts(records, groups.names, split)]
+    jobs = pl.col("job_no").n_unique()
+    # A job that lacked two parts stands in both rows.
+    hits = records.group_by([*names, "unit"], maintain_order=True).agg(jobs.alias("hits"))
+    machines = records.group_by([*groups.names, "unit"], maintain_order=True).agg(jobs.alias("of"))
+    keys, shares = shares_of_kinds(hits, machines, groups.names, names, question.level)
+    waits = _waits(records, keys, names)
+    rows = [_row(*parts, names, bounds) for parts in zip(keys, shares, waits, strict=True)]
     return sorted_rows(frame(rows, names, EXTRAS), names)
 
 
@@ -77,7 +83,7 @@ def _records(
         f"left join ({missing}) as p on p.job_no = j.job_no and p.visit_no = v.visit_no" if with_part else ""
     )
     sql = f"""
-    select {groups.select} j.job_no, coalesce(v.second_visit_reason, j.second_visit_reason) as second_visit_reason,
+    select {groups.select} j.job_no, {UNIT} as unit, coalesce(v.second_visit_reason, j.second_visit_reason) as second_visit_reason,
         {part},
         case when j.is_index and j.finished_at < $to_utc
             then date_diff('day', j.first_visit_on, j.finished_on) end as wait_days
@@ -92,32 +98,28 @@ def _records(
     return ask(con, sql, {**bounds.parameters, "needed": list(NEEDED_A_FIX), "missing": list(MISSING)})
 
 
-def _counts(records: pl.DataFrame, outer: tuple[str, ...], split: tuple[str, ...]) -> list[dict[str, Any]]:
-    """Jobs of each reason or part, and of its whole group; a job that lacked two parts stands in both rows."""
-    jobs = pl.col("job_no").n_unique()
+def _waits(records: pl.DataFrame, keys: list[dict[str, Any]], names: tuple[str, ...]) -> list[dict[str, Any]]:
+    """Days waited for each reason or part, in the order of the keys."""
     waited = pl.col("wait_days").drop_nulls()
-    found = records.group_by([*outer, *split]).agg(
-        jobs.alias("jobs"),
-        waited.quantile(0.5, interpolation="lower").alias("median_wait_days"),
-        waited.len().alias("waits"),
+    found = records.group_by(names).agg(
+        waited.quantile(0.5, interpolation="lower").alias("median_wait_days"), waited.len().alias("waits")
     )
-    if not outer:
-        return found.with_columns(of=pl.lit(records["job_no"].n_unique())).to_dicts()
-    whole = records.group_by(outer).agg(jobs.alias("of"))
-    return found.join(whole, on=list(outer), how="left", nulls_equal=True).to_dicts()
+    order = pl.DataFrame(keys, schema=records.select(names).schema)
+    joined = order.join(found, on=list(names), how="left", nulls_equal=True, maintain_order="left")
+    return joined.select("median_wait_days", "waits").to_dicts()
 
 
-def _row(row: dict[str, Any], names: tuple[str, ...], question: Question, bounds: Bounds) -> dict[str, Any]:
-    is_silent = all(row[name] is None for name in names[-1:])
+def _row(
+    key: dict[str, Any], share: dict[str, Any], waits: dict[str, Any], names: tuple[str, ...], bounds: Bounds
+) -> dict[str, Any]:
     what = "part" if names[-1] in PART else "reason"
     return {
-        **{name: row[name] for name in names},
-        **share_row(row["jobs"], row["of"], question.level),
+        **key,
+        **share,
         "unit": "share of jobs that needed a second visit",
         "basis": "fault jobs that needed a fix and were not ended by their first attended visit, by its day",
-        "note": f"no {what} recorded" if is_silent else "",
-        "median_wait_days": row["median_wait_days"],
-        "waits": row["waits"],
+        "note": f"no {what} recorded" if key[names[-1]] is None else "",
+        **waits,
         "from": bounds.window.from_at,
         "complete_to": bounds.window.complete_to,
     }

@@ -26,7 +26,9 @@ def test_transceiver_repair_hours(reference):
     hours = reference("transceiver_repair_hours")["hours"]
     spread = float(fit.sd_log) * np.sqrt(45 / 46)
     assert_allclose(spread, 1.1017910, atol=5e-8)
-    assert_allclose(stats.lognorm.logpdf(hours, spread, 0, np.exp(fit.mean_log)).sum(), -100.016324, atol=5e-7)
+    assert_allclose(
+        stats.lognorm.logpdf(hours, spread, 0, np.exp(fit.mean_log)).sum(), -100.016324, atol=5e-7
+    )
     assert_allclose(np.exp(fit.mean_log + spread**2 / 2), 3.544383, atol=5e-7)
     assert_allclose(geometric_mean(fit), (1.931684, 1.387613, 2.689081), atol=5e-7)
     assert_allclose(lognormal_mean(fit, student=False), (3.592514, 2.380531, 5.421545), atol=5e-7)

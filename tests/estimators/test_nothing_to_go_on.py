@@ -142,11 +142,15 @@ def test_weibull_with_and_without_delayed_entry(cells):
     st.floats(0, 0.999),
 )
 def test_weibull_of_any_cells(cells, share):
-    group, time, failed, censored = (np.array(column) for column in zip(*cells, strict=True)) if cells else (
-        np.empty(0, dtype=int),
-        np.empty(0),
-        np.empty(0, dtype=int),
-        np.empty(0, dtype=int),
+    group, time, failed, censored = (
+        (np.array(column) for column in zip(*cells, strict=True))
+        if cells
+        else (
+            np.empty(0, dtype=int),
+            np.empty(0),
+            np.empty(0, dtype=int),
+            np.empty(0, dtype=int),
+        )
     )
     entries = Entries(group, share * time, failed + censored)
     for given_ in (None, entries):

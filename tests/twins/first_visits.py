@@ -7,7 +7,7 @@ from datetime import date
 from typing import Any
 
 from tests.twins.estimates import Followed, aalen_johansen, effective_n, sample_of_share, wilson
-from tests.twins.fixed import share
+from tests.twins.fixed import share_of
 from tests.twins.log import Job, Visit, moment
 from tests.twins.machines import Machine, value_of
 from tests.twins.repeats import SAME, followed
@@ -73,7 +73,7 @@ def first_visit(
     answer = {}
     for group in sorted({value_of(job, machines, by) for job in inside}):
         mine = [job for job in inside if value_of(job, machines, by) == group]
-        done = sum(first_attended(job).get("outcome") == "fixed" for job in mine)
+        done = share_of(mine, lambda job: first_attended(job).get("outcome") == "fixed")
         records = [strict_record(job, machines, end, days) for job in mine]
-        answer[(group,) if by else ()] = {**share(done, len(mine)), **strict(records, days)}
+        answer[(group,) if by else ()] = {**done, **strict(records, days)}
     return answer

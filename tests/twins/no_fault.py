@@ -7,7 +7,7 @@ from datetime import date, timedelta
 from typing import Any
 
 from tests.twins.estimates import Followed, aalen_johansen, effective_n, sample_of_share, wilson
-from tests.twins.fixed import share
+from tests.twins.fixed import share_of
 from tests.twins.log import Job
 from tests.twins.machines import Machine, value_of
 from tests.twins.repeats import is_same_fault
@@ -97,9 +97,9 @@ def no_fault_found(
             for job in nothing
             if job.machine is not None and job.finished_on and job.finished_on < end
         ]
-        outside = share(sum(has_outside_cause(job) for job in mine), len(mine))
+        outside = share_of(mine, has_outside_cause)
         answer[(group,) if by else ()] = {
-            **share(len(nothing), len(mine)),
+            **share_of(mine, is_no_fault),
             **repeats(records, days),
             **{f"{name}_outside": outside[name] for name in ("value", "low", "high", "numerator", "sample")},
         }

@@ -10,7 +10,7 @@ from fractions import Fraction
 from typing import Any
 
 from tests.twins.estimates import rate_interval, sample_of_rate
-from tests.twins.fixed import share
+from tests.twins.fixed import share_of
 from tests.twins.log import REPEAT_DAYS, Job, day, days_of, part_of
 from tests.twins.machines import Machine
 
@@ -248,5 +248,5 @@ def part_shares(
     for part, types in fits.items():
         mine = [job for job in inside if job.get("unit_type") in types]
         if mine:
-            answer[(part,)] = share(sum(part in job.works for job in mine), len(mine))
+            answer[(part,)] = share_of(mine, lambda job, p=part: p in job.works)
     return answer

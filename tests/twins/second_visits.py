@@ -7,7 +7,7 @@ from datetime import date
 from typing import Any
 
 from tests.twins.first_visits import LEFT_OUT, day_of, first_attended
-from tests.twins.fixed import share
+from tests.twins.fixed import share_of
 from tests.twins.log import Job, part_of
 
 MISSING = ("needed not on van", "ordered", "faulty new")
@@ -53,7 +53,7 @@ def second_visits(jobs: Sequence[Job], start: date, end: date, split: Callable[[
         mine = [job for job in inside if key in split(job)]
         waits = sorted(days for job in mine if (days := wait_of(job, end)) is not None)
         answer[(key,)] = {
-            **share(len(mine), len(inside)),
+            **share_of(inside, lambda job, k=key: k in split(job)),
             "waits": len(waits),
             "median_wait_days": waits[(len(waits) - 1) // 2] if waits else None,
         }
