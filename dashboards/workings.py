@@ -7,7 +7,7 @@ from html import escape
 
 from pipeline.measures.working import Working
 
-SUMMARY = "For a statistician: definition, population, window, interval, rows, queries"
+SUMMARY = "For a statistician: definition, population, window, n, interval, rows, queries"
 
 
 def as_html(workings: Sequence[Working]) -> str:
@@ -31,6 +31,7 @@ def _figure(working: Working) -> str:
         f"Definition {working.definition_version}": measure.definition,
         "Population": "; ".join(working.population),
         "Window": working.window_text,
+        "n": working.size,
         "Followed": measure.followed,
         "Asked": working.choices,
         "Interval": f"{100 * working.asked.level:.0f} %. {measure.source}",
@@ -44,4 +45,5 @@ def _figure(working: Working) -> str:
     queries = "".join(f"<pre>{escape(asked.text())}</pre>" for asked in working.queries)
     sql = f"<details><summary>The queries, with their values</summary>{queries}</details>" if queries else ""
     by = f" by {', '.join(working.asked.by)}" if working.asked.by else ""
-    return f"<h4>{escape(measure.label)} ({escape(measure.name + by)})</h4><dl>{listed}</dl>{sql}"
+    title = f"<h4>{escape(measure.label)} ({escape(measure.name + by)})</h4><p>{escape(measure.meaning)}</p>"
+    return f"{title}<dl>{listed}</dl>{sql}"

@@ -46,6 +46,8 @@ class Measure:
     definition: str
     source: str
     work_out: Callable[[duckdb.DuckDBPyConnection, Question], pl.DataFrame]
+    # One sentence for whoever owns the shop.
+    meaning: str
     # What no row at all means, where that is an answer.
     when_none: str = ""
     # Until when jobs and machines were followed, and what ended it.
@@ -64,6 +66,7 @@ _ALL = (
         "30 days of an earlier one on the same part is a repeat and no new failure; those days are not counted as followed.",
         "Exact Poisson interval: Garwood (1936), Biometrika 28, 437-442; by-unit variance where a machine fails more than once.",
         part_failure_rate,
+        "Of 100 such machines, so many broke down at this part in a year, which tells how many of it to expect to need.",
         followed="Machines from their entry to their end or the end of the window, whichever comes first; the days on which the part was under repair, and 30 days after, left out.",
     ),
     Measure(
@@ -75,6 +78,7 @@ _ALL = (
         "window. Same fault and other fault compete; a machine that leaves competes too. Planned returns are no repeats.",
         "Aalen and Johansen (1978), Scand. J. Statist. 5, 141-150; Wilson (1927) on the effective sample.",
         repeat_visits,
+        "Of 100 machines you fixed, so many had you back within the days asked for.",
         followed="Each fix to the end of the window (censored there); another fault, or the machine leaving, competes.",
     ),
     Measure(
@@ -89,6 +93,7 @@ _ALL = (
         "Aalen and Johansen (1978), Scand. J. Statist. 5, 141-150; Andersen (2013), Stat. Med. 32, 5278-5285; Weibull by maximum "
         "likelihood: Lawless (2003), ch. 5.",
         part_life,
+        "Of 100 parts you fixed, so many were worked on again by that day.",
         followed="Each life to the end of the window (censored there); the machine leaving competes.",
         line=part_life_line,
     ),
@@ -101,6 +106,7 @@ _ALL = (
         "machines; machines enter at the age they had when they came under observation. Charges in the same way.",
         "Nelson (1995), Technometrics 37, 147-157; Lawless and Nadeau (1995), Technometrics 37, 158-168.",
         repairs_by_age,
+        "By that age a machine has had so many repairs on average, and the line bends up if old machines need you more often.",
         followed="Machines from the age at which they came under observation (delayed entry) to their end or the end of the window.",
         line=repairs_by_age_line,
     ),
@@ -113,6 +119,7 @@ _ALL = (
         "followed as far as they go; visits per fixed job.",
         "Bootstrap-t by machine: Efron and Tibshirani (1993), ch. 12; Cox interval below 30 jobs: Olsson (2005).",
         time_to_fix,
+        "A job like this took so long on average, and half of them were done within what the column “median” says.",
         followed="Hands-on and visits: finished jobs of the window. Days without the machine: open jobs to the end of the window (censored there); declined, beyond economic repair and referred compete.",
         line=time_to_fix_line,
     ),
@@ -124,6 +131,7 @@ _ALL = (
         "Fault jobs that ended fixed over fault jobs with a known outcome, and beside it over all fault jobs.",
         "Wilson (1927), JASA 22, 209-212, on the effective sample; by-machine variance: Cochran (1977), Sampling Techniques, 9A.",
         fixed_share,
+        "Of 100 jobs that came to an end, so many ended with the machine working.",
         followed="Jobs of the window as they stand; open jobs and unknown outcomes are no part of the share.",
     ),
     Measure(
@@ -134,6 +142,7 @@ _ALL = (
         "Fault jobs that ended otherwise than fixed, by the reason recorded, as a share of the jobs not fixed.",
         "Wilson (1927), JASA 22, 209-212, on the effective sample; by-machine variance: Cochran (1977), Sampling Techniques, 9A.",
         not_fixed_reasons,
+        "Of 100 jobs that did not end with the machine working, so many were stopped by this.",
         followed="Jobs of the window as they stand; open jobs and unknown outcomes are no part of the share.",
     ),
     Measure(
@@ -147,6 +156,7 @@ _ALL = (
         "Wilson (1927), JASA 22, 209-212, on the effective sample, by machine: Cochran (1977), Sampling Techniques, 9A; Aalen and "
         "Johansen (1978), Scand. J. Stat. 5, 141-150.",
         first_visit,
+        "Of 100 jobs that needed a repair, so many were done when you first drove there.",
         followed="First visits of the window; for the strict share each job to the end of the window (censored there), machines that leave competing.",
     ),
     Measure(
@@ -158,6 +168,7 @@ _ALL = (
         "part_no, by the part that was needed and not there; beside it half of the days from that visit to the finish.",
         "Wilson (1927), JASA 22, 209-212, on the effective sample; by-machine variance: Cochran (1977), Sampling Techniques, 9A.",
         second_visits,
+        "Of 100 jobs for which you had to drive a second time, so many had this reason.",
         followed="First visits of the window as they stand.",
     ),
     Measure(
@@ -171,6 +182,7 @@ _ALL = (
         "Wilson (1927), JASA 22, 209-212, on the effective sample, by machine: Cochran (1977), Sampling Techniques, 9A; Aalen and "
         "Johansen (1978), Scand. J. Stat. 5, 141-150.",
         no_fault_found,
+        "On 100 jobs you found nothing wrong so many times, and the column beside it says how often the machine was reported again all the same.",
         followed="Jobs of the window; for the repeats each job to the end of the window (censored there), machines that leave competing.",
     ),
     Measure(
@@ -183,6 +195,7 @@ _ALL = (
         "leave compete. By symptom and procedure (machine type, part, action). An outside cause put right is no other part.",
         "Aalen and Johansen (1978), Scand. J. Stat. 5, 141-150; Wilson (1927) on the effective sample.",
         wrong_part,
+        "Of 100 repairs of this kind, so many had you back for the same trouble, and work on another part cured it.",
         followed="Each fix to the end of the window (censored there), machines that leave competing.",
     ),
     Measure(
@@ -196,6 +209,7 @@ _ALL = (
         "Breslow and Day (1987), Statistical Methods in Cancer Research II; exact Poisson limits: Garwood (1936); Benjamini and "
         "Hochberg (1995), J. R. Statist. Soc. B 57, 289-300.",
         procedures,
+        "A repair at 2 came back twice as often as others of its kind would have over the same time.",
         followed="Each fix for 90 days, or to the end of the window (censored there); expected returns over the time it was followed.",
     ),
     Measure(
@@ -209,6 +223,7 @@ _ALL = (
         "Spiegelhalter (2005), Stat. Med. 24, 1185-1202, for the limits and over-dispersion; Benjamini and Hochberg (1995), step by "
         "step, for who is told.",
         technicians,
+        "At 2 the fixes came back twice as often as those of others in the same jobs; most who stand apart in one period do not in the next.",
         followed="Each job for 90 days, or to the end of the window (censored there); expected returns over the time it was followed.",
     ),
     Measure(
@@ -237,6 +252,7 @@ _ALL = (
         "A charged missed call, and a visit that a maker or insurer pays for, is paid; a visit counts once.",
         "Bootstrap by machine, 1,000 resamples: Efron and Tibshirani (1993), ch. 13.",
         unpaid_hours,
+        "For every 100 jobs, so many hours were worked or driven that nobody paid for.",
         followed="Jobs reported in the window, with the visits they have had so far.",
     ),
     Measure(
@@ -251,6 +267,7 @@ _ALL = (
         "currency stands for itself.",
         "Bootstrap by machine, 1,000 resamples: Efron and Tibshirani (1993), ch. 13; Aalen and Johansen (1978).",
         fix_payoff,
+        "An hour spent on this repair earned so much once the returns it caused were paid for.",
         followed="Each fix to the end of the guarantee or of the window (censored there), machines that leave competing.",
     ),
     Measure(
@@ -267,6 +284,7 @@ _ALL = (
         "Overlap weights: Li, Morgan and Zaslavsky (2018), JASA 113, 390-400; bootstrap by machine: Efron and Tibshirani (1993), "
         "ch. 13; unseen differences: VanderWeele and Ding (2017), Ann. Intern. Med. 167, 268-274 (from memory).",
         clean_or_replace,
+        "Above zero, cleaning came out ahead of a new part in jobs that were alike; where the range holds zero, nobody can tell yet.",
         followed="Each job to the end of the guarantee or of the window (censored there), machines that leave competing.",
     ),
     Measure(
@@ -279,6 +297,7 @@ _ALL = (
         "guarantee before: fixes, hours, hours nobody paid for, parts. It came before; whether it was for nothing is not shown.",
         "Wilson (1927), JASA 22, 209-212, on the effective sample; by-machine variance: Cochran (1977), Sampling Techniques, 9A.",
         outside_causes,
+        "Of 100 jobs in which somebody looked at the installation, so many had this wrong with it.",
         followed="Jobs reported in the window; before each, as far back as the guarantee runs.",
     ),
     Measure(
@@ -291,6 +310,7 @@ _ALL = (
         "then the newest. Rows that are set aside report their danger too.",
         "Listed, not estimated; the words are common practice, no source.",
         safety_reports,
+        "Each line is one job in which somebody told of a danger; read every one of them.",
         NO_REPORTS,
         followed="Every report there is; nothing is followed.",
     ),

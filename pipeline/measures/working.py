@@ -41,6 +41,8 @@ class Working:
         Of all rows received: fate, reason, count.
     population : tuple of str
         Which machines or jobs stand behind the figure.
+    size : str
+        How many rows there are, and how much stands below the line of each.
     left_out : tuple of str
         What the answer's own notes say.
     queries : tuple of Asked
@@ -55,6 +57,7 @@ class Working:
     window: tuple[str, ...]
     fates: tuple[tuple[str, str, int], ...]
     population: tuple[str, ...]
+    size: str
     left_out: tuple[str, ...]
     queries: tuple[Asked, ...]
     fingerprint: str
@@ -84,10 +87,12 @@ class Working:
         """For people: one fact a line, then the queries."""
         lines = [
             f"{self.measure.name}: {self.measure.question}",
+            f"In one sentence: {self.measure.meaning}",
             f"Definition {self.definition_version}: {self.measure.definition}",
             f"Followed: {self.measure.followed}",
             f"Population: {'; '.join(self.population) or 'no rows'}",
-            f"Estimator: {self.measure.source}",
+            f"n: {self.size}",
+            f"Interval: {100 * self.asked.level:g} %. {self.measure.source}",
             f"Window: {self.window_text}",
             f"Asked: {self.choices}",
             f"Rows received: {self.rows_text}",
@@ -124,9 +129,10 @@ def evaluate_with_working(
         measure,
         definition,
         question,
-        _window(result),
+        _window(result, question),
         fates_of(con) if fates is None else fates,
         _distinct(result, "basis"),
+        _size(result),
         _distinct(result, "note"),
         queries,
         _hash([name, definition, _choices(question), _received(con), _rounded(result)])[:16],
@@ -160,10 +166,24 @@ def _choices(question: Question) -> str:
     return json.dumps(said, default=str, sort_keys=True)
 
 
-def _window(result: pl.DataFrame) -> tuple[str, ...]:
-    if not result.height or "from" not in result.columns:
+def _window(result: pl.DataFrame, asked: Question) -> tuple[str, ...]:
+    if not result.height:
         return ()
+    if "from" not in result.columns:
+        # What is listed whole has a window only where one was asked for.
+        ends = (asked.from_at or "the first record", asked.complete_to or "the day after the last record")
+        is_whole = asked.from_at is None and asked.complete_to is None
+        return ("everything received, whatever its day",) if is_whole else tuple(str(end) for end in ends)
     return tuple(str(result.get_column(name)[0]) for name in ("from", "complete_to"))
+
+
+def _size(result: pl.DataFrame) -> str:
+    rows = f"{result.height:,} {'row' if result.height == 1 else 'rows'}"
+    below = result.get_column("denominator").drop_nulls()
+    if below.is_empty():
+        return rows
+    least, most = (f"{round(float(end), 1):,g}" for end in (below.min(), below.max()))
+    return f"{rows}; below the line {least}" + ("" if least == most else f" to {most}")
 
 
 def _distinct(result: pl.DataFrame, column: str) -> tuple[str, ...]:

@@ -68,7 +68,7 @@ def test_command_says_the_working_beside_the_figure(sample_store, capsys):
     assert out.lstrip().startswith("[")
     for word in (
         "Definition",
-        "Estimator: Wilson (1927)",
+        "Interval: 95 %. Wilson (1927)",
         "Window: 2023-03-01",
         "Rows received",
         "Fingerprint",

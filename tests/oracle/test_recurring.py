@@ -59,7 +59,7 @@ def test_mean_cumulative_function_and_its_robust_variance(seed, delayed):
 def test_trend_tests_and_power_law(seed):
     windows, happenings = draw(seed, end=1000)
     x, i, n = happenings.time, happenings.unit, len(happenings.time)
-    end = {machine: 1000.0 for machine in range(30)}
+    end = dict.fromkeys(range(30), 1000.0)
     theirs = recurrent.laplace(x, i, T=end)
     ours = laplace(n, (x / 1000).sum())
     assert_allclose((ours.statistic, ours.p), (theirs.statistic, theirs.p_value), rtol=1e-9)
