@@ -240,6 +240,7 @@ _ALL = (
         "Page (1954), Biometrika 41, 100-115; Steiner et al. (2000), Biostatistics 1, 441-452; Kulldorff (1997), Commun. Statist. "
         "Theory Meth. 26, 1481-1496; Besag and Clifford (1991), Biometrika 78, 301-304.",
         changes,
+        "Each line is a part or a repair that lately failed or came back more often than its own past: look at it before you act on it.",
         followed="Each fix for 90 days, each machine from its entry, to the end of the window (censored there).",
     ),
     Measure(

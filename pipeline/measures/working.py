@@ -179,10 +179,10 @@ def _window(result: pl.DataFrame, asked: Question) -> tuple[str, ...]:
 
 def _size(result: pl.DataFrame) -> str:
     rows = f"{result.height:,} {'row' if result.height == 1 else 'rows'}"
-    below = result.get_column("denominator").drop_nulls()
-    if below.is_empty():
+    below: list[float] = sorted(result.get_column("denominator").drop_nulls().to_list())
+    if not below:
         return rows
-    least, most = (f"{round(float(end), 1):,g}" for end in (below.min(), below.max()))
+    least, most = (f"{round(end, 1):,g}" for end in (below[0], below[-1]))
     return f"{rows}; below the line {least}" + ("" if least == most else f" to {most}")
 
 
