@@ -94,7 +94,9 @@ def _rows(con: duckdb.DuckDBPyConnection, name: str, question: Question) -> dict
 
 def _cuts(first: date, last: date, every: int) -> Iterator[date]:
     """First days of months, the latest first."""
-    months = range(first.year * 12 + first.month - 1 + FIRST_MONTHS, last.year * 12 + last.month - LAST_MONTHS)
+    months = range(
+        first.year * 12 + first.month - 1 + FIRST_MONTHS, last.year * 12 + last.month - LAST_MONTHS
+    )
     for month in list(months)[::-every]:
         yield date(month // 12, month % 12 + 1, 1)
 
