@@ -154,10 +154,9 @@ class Fleet:
 
     def models(self, kind: str) -> list[str]:
         """Models of such machines, or of all; most fault jobs first."""
-        of_kind = f"and unit_type = {_quoted(kind)}" if kind else ""
-        sql = f"""select model, count(*) as jobs from tables.jobs where is_fault and model is not null {of_kind}
-            group by 1 order by 2 desc, 1"""
-        return [row[0] for row in self._rows(sql)]
+        sql = """select model, count(*) as jobs from tables.jobs where is_fault and model is not null
+            and (unit_type = $1 or $1 = '') group by 1 order by 2 desc, 1"""
+        return [row[0] for row in self._rows(sql, kind)]
 
     def suggestions(self, words: str, kind: str) -> list[str]:
         """Symptoms that what was typed so far may mean; the commonest where nothing was."""
@@ -273,8 +272,9 @@ class Fleet:
         """Whether this is the invented firm's log that comes with mendstat, and nothing else."""
         return _is_sample(str(self.store), self.build)
 
-    def _rows(self, sql: str) -> list[tuple[Any, ...]]:
-        return _rows(str(self.store), self.build, sql)
+    def _rows(self, sql: str, *values: str) -> list[tuple[Any, ...]]:
+        """Rows of a query of ours; what a person chose or typed is bound to it, never written into it."""
+        return _rows(str(self.store), self.build, sql, *values)
 
 
 _heard: ContextVar[list[Working] | None] = ContextVar("heard", default=None)
@@ -572,11 +572,6 @@ def _is_sample(store: str, build: str) -> bool:
     return {(file["file"], file["received"]) for file in _files(store, build)} <= shipped
 
 
-def _quoted(text: str) -> str:
-    """A text as an SQL literal."""
-    return "'" + text.replace("'", "''") + "'"
-
-
 @st.cache_data(max_entries=100, show_spinner=False)
-def _rows(store: str, build: str, sql: str) -> list[tuple[Any, ...]]:
-    return _connection(store, build).cursor().execute(sql).fetchall()
+def _rows(store: str, build: str, sql: str, *values: str) -> list[tuple[Any, ...]]:
+    return _connection(store, build).cursor().execute(sql, values).fetchall()

@@ -5,10 +5,12 @@ from __future__ import annotations
 # Before these stands who says, rings or wants it.
 _SAYS = """
 rang phoned telephoned texted emailed messaged says said asked asks insists claims thinks wants wanted prefers confirmed
-agreed refused declined lives moved away sagt sagte meldet ruft rief möchte wünscht zegt zei belde belt wil vraagt dit
-appelle veut demande
+agreed refused declined lives sagt sagte ruft rief möchte wünscht zegt zei belde belt
+appelle
 """
 SAYS = frozenset(_SAYS.split())
+_SAYS_OF_THINGS = "moved away meldet wil vraagt dit veut demande"
+SAYS_OF_THINGS = frozenset(_SAYS_OF_THINGS.split())
 
 # Behind these stands who did it, was asked or is whose.
 _BEFORE_NAMES = """
@@ -24,6 +26,11 @@ _PERSONS = """
 son daughter wife husband mother father mum dad partner neighbour carer nurse brother sister ask tell contact by
 """
 PERSONS = frozenset(_PERSONS.split())
+_ALSO_PERSONS = """
+cust customer client tenant landlord landlady lessee owner caretaker occupier resident guest kunde kundin mieter mieterin
+vermieter hausmeister klant huurder verhuurder bewoner locataire propriétaire gardien gardienne tel phone mobile
+"""
+ALSO_PERSONS = frozenset(_ALSO_PERSONS.split())
 
 # Where one of these stands, every noun has a capital.
 _GERMAN = """

@@ -232,6 +232,11 @@ HEADS = (
     ),
     *(
         "ung",
+        "stunden",
+        "apparaat",
+        "toestel",
+        "speler",
+        "batterie",
         "heit",
         "keit",
         "geräusch",

@@ -172,12 +172,13 @@ wilhelm willem william willy wim winston wojciech wolfgang xavier yasmin yasmine
 yvonne yvette zachary zahra zainab
 zbigniew zoe zofia zuzanna
 """
-GIVEN_NAMES = frozenset(_GIVEN_NAMES.split())
 
 # Also ordinary words: they count only as part of a name of two words.
 _ALSO_WORDS = """
 art april august bill carol chuck clay cliff dale dawn dean drew faith frank gene glen glenn grace grant guy hank harry hazel heather hope
 iris ivy jack jan jo joy june lance lily lou mark marks max may miles nick norm olive pat pearl peg penny pete rand ray rich rob robin rod
-rose ruby rusty sandy saskia sid stan sue tab ted tilly van vic victor violet wade ward will wolf
+ans anders bas ben blanche elke jury lies li manuel mes per sander solange val
+rose ruby rusty sandy sid stan sue tab ted tilly van vic victor violet wade ward will wolf
 """
 ALSO_WORDS = frozenset(_ALSO_WORDS.split())
+GIVEN_NAMES = frozenset(_GIVEN_NAMES.split()) - ALSO_WORDS

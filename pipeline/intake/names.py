@@ -14,8 +14,9 @@ import unicodedata
 from dataclasses import dataclass
 from functools import cache
 
-from pipeline.intake.beside_names import BEFORE_NAMES, GERMAN, PERSONS, SAYS
+from pipeline.intake.beside_names import ALSO_PERSONS, BEFORE_NAMES, GERMAN, PERSONS, SAYS, SAYS_OF_THINGS
 from pipeline.intake.common_words import COMMON_WORDS, HEADS
+from pipeline.intake.everyday_things import EVERYDAY_THINGS
 from pipeline.intake.given_names import ALSO_WORDS, GIVEN_NAMES
 from pipeline.intake.scrub_patterns import BETWEEN_WORDS, REMOVED, SMALL_WORDS, Care
 from pipeline.vocabulary import known_words
@@ -28,6 +29,7 @@ _ENDINGS = ("'s", "’s", "s", "es", "ed", "d", "ing", "er", "n", "en", "e", "t"
 _SHORTEST_HEADED = 7  # letters of a compound
 _SHORTEST = 3
 _LONGEST_ABBREVIATION = 4
+_OF_ABBREVIATION = re.compile(r"['’]?s$")
 
 _NOT_IN = re.compile(
     r"\s+(?:is\s+|was\s+)?(?:not (?:in|home|at home|there)|out (?:until|till|all)|in hospital|at work|on holiday)\b",
@@ -37,7 +39,11 @@ _WHO_DID_IT = re.compile(
     r"\b(?P<keep>(?i:(?:seen|done|fitted|attended|signed|checked|repaired) by|by|tech(?:nician)?|engineer|engr?|fitter|mechanic|monteur|techniker|"
     r"technicien|initials?|signed|sig)\b[\s.:=-]*)(?P<who>[A-Z](?:\.?\s?[A-Z]){1,2}\.?)(?![\w-])"
 )
+# J.S. is somebody; A.C. and O.K. are not.
+_STOPPED = re.compile(r"(?<![\w.])(?P<who>[A-Z]\.\s?[A-Z]\.)(?!\w)(?!\s?[A-Z]\.)")
 _AT_THE_END = re.compile(r"(?:(?<=[\s,;.])[-–/]\s*|\()(?P<who>[A-Z]{2,3})\)?\s*$")
+_SEPARATORS = re.compile(r"[;,/()|]")
+_BESIDE_PEOPLE = SAYS | BEFORE_NAMES | PERSONS | ALSO_PERSONS
 _INITIAL = re.compile(r"[A-ZÀ-Þ]\.?")
 
 # One quick look that passes most texts by; whatever is found here has one of these.
@@ -64,10 +70,10 @@ class _Word:
 
     @property
     def is_capital(self) -> bool:
-        """Whether it is written as a name is: an abbreviation in capitals is not."""
-        return self.text[0].isupper() and not (
-            self.text.isupper() and len(self.text) <= _LONGEST_ABBREVIATION
-        )
+        """Whether it is written as a name is: an abbreviation in capitals is not, nor what is made of one (DVDs, CD-speler)."""
+        head, _, rest = self.text.partition("-")
+        short = _OF_ABBREVIATION.sub("", self.text if rest.isupper() else head)
+        return self.text[0].isupper() and not (short.isupper() and len(short) <= _LONGEST_ABBREVIATION)
 
 
 def without_names(text: str, care: Care) -> str:
@@ -79,6 +85,7 @@ def without_names(text: str, care: Care) -> str:
     if care in ("part", "full"):
         text = _WHO_DID_IT.sub(_without_who, text)
         text = _AT_THE_END.sub(_without_who, text)
+        text = _STOPPED.sub(_without_who, text)
     return text
 
 
@@ -97,7 +104,9 @@ class _Marks:
         for at in range(len(self.words)):
             if self._is_given(at):
                 self._mark_around(at)
-        if self.care not in ("light", "make"):
+        if self.care in ("light", "make"):
+            self.places = {at for at in self.places if self._is_of_a_person(at)}
+        else:
             self._two_capitals(whole=self.care == "job")
             for at in range(len(self.words)):
                 if self._is_named_by_company(at):
@@ -116,6 +125,23 @@ class _Marks:
             len(parts) == 1 or all(p in GIVEN_NAMES for p in parts) or word.is_capital
         )
 
+    def _is_of_a_person(self, at: int) -> bool:
+        """
+        Whether a name among makes and models is that of a person.
+
+        Makers are called like people. What has other words beside it ("X Y lamp") is a thing, unless they are those
+        that stand beside people.
+        """
+        between = _SEPARATORS.split(self.text[: self.words[at].start])[-1]
+        start = self.words[at].start - len(between)
+        end = start + len(_SEPARATORS.split(self.text[start:])[0])
+        others = [
+            word.plain
+            for n, word in enumerate(self.words)
+            if start <= word.start < end and n not in self.places and word.plain not in _BETWEEN
+        ]
+        return not others or bool(_BESIDE_PEOPLE.intersection(others))
+
     def _has_family(self, at: int) -> bool:
         """Whether an unknown word with a capital follows, particles between them left aside."""
         behind = at + 1
@@ -123,7 +149,8 @@ class _Marks:
             behind += 1
         if behind >= len(self.words) or not all(self._beside(n, n + 1) for n in range(at, behind)):
             return False
-        return self.words[behind].is_capital and not is_known(self.words[behind].text)
+        family = self.words[behind]
+        return family.is_capital and family.text != self.words[at].text and not is_known(family.text)
 
     def _mark_around(self, at: int) -> None:
         """A given name, and what of the name stands before and behind it."""
@@ -184,8 +211,8 @@ class _Marks:
     def _is_of_a_name(self, at: int) -> bool:
         word = self.words[at]
         if len(word.text) == 1:
-            # An initial has a full stop, or stands alone between spaces.
-            return word.text.isupper()
+            # An initial has a full stop, or stands alone between spaces; the E of "E12" is none.
+            return word.text.isupper() and not self.text[word.end : word.end + 1].isdigit()
         return word.is_capital and (not is_known(word.text) or word.plain in ALSO_WORDS)
 
     def _is_named_by_company(self, at: int) -> bool:
@@ -194,6 +221,14 @@ class _Marks:
             return False
         behind = self.words[at + 1].plain if at + 1 < len(self.words) and self._beside(at, at + 1) else ""
         if behind in SAYS or _NOT_IN.match(self.text, word.end):
+            return True
+        # A machine too "wil niet", "moved" or "meldet": of a word without a capital that says nothing.
+        if (
+            behind in SAYS_OF_THINGS
+            and word.is_capital
+            and not self.in_capitals
+            and self._is_within_a_sentence(at)
+        ):
             return True
         before = self.words[at - 1].plain if at and self._beside(at - 1, at) else ""
         if not word.is_capital or self.in_capitals:
@@ -214,9 +249,7 @@ class _Marks:
     def _is_within_a_sentence(self, at: int) -> bool:
         """Whether a word in lower case stands directly before, so that no sentence begins here."""
         return (
-            bool(at)
-            and self.words[at - 1].text[0].islower()
-            and self._gap(at - 1, at).strip(" ,(/-–'\"") == ""
+            bool(at) and self.words[at - 1].text[0].islower() and self._gap(at - 1, at).strip(" ,('\"") == ""
         )
 
     def _beside(self, first: int, second: int, *, comma: bool = False) -> bool:
@@ -270,7 +303,7 @@ def _is_known(plain: str) -> bool:
 
 @cache
 def _known() -> frozenset[str]:
-    return known_words() | COMMON_WORDS | frozenset(SMALL_WORDS.split())
+    return known_words() | COMMON_WORDS | EVERYDAY_THINGS | frozenset(SMALL_WORDS.split())
 
 
 def _joined(text: str, words: list[_Word]) -> list[tuple[int, int]]:

@@ -8,7 +8,7 @@ company (a title before a name, a word of access near digits) or for a length th
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from functools import cache, lru_cache
 
 import phonenumbers
@@ -28,6 +28,7 @@ from pipeline.intake.scrub_patterns import (
     SUSPICIOUS,
     Care,
 )
+from pipeline.intake.written_otherwise import MAY_BE_WRITTEN_OTHERWISE, WRITTEN_OTHERWISE
 from pipeline.vocabulary import known_words
 
 SHORTEST_CARD_NUMBER = 15  # digits; the longest number of an article (GTIN) has 14
@@ -53,17 +54,35 @@ def scrub(text: str, care: Care = "full") -> str:
 def _scrub(text: str, care: Care) -> str:
     for pattern in PATTERNS[care]:
         text = pattern.sub(_keeping, text)
+    if care in WRITTEN_OTHERWISE and MAY_BE_WRITTEN_OTHERWISE.search(text):
+        for pattern in WRITTEN_OTHERWISE[care]:
+            text = pattern.sub(_keeping, text)
     text = NUMBER.sub(_number_remover(care, text), text)
     return without_names(text, care)
 
 
-def scrubbed(texts: pl.Series, care: Care = "full") -> pl.Series:
-    """Scrub a column of texts in memory; only suspicious ones are looked at closely."""
+def scrubbed(texts: pl.Series, care: Care = "full", spared: Collection[str] = ()) -> pl.Series:
+    """
+    Scrub a column of texts in memory; only suspicious ones are looked at closely.
+
+    Parameters
+    ----------
+    texts : series of text
+        Cells as written.
+    care : str
+        How closely they are looked at.
+    spared : collection of str
+        Whole cells that stay, in lower case: a person said in the layout what they mean.
+    """
     look = _LOOKS[care]
     # One text stands in many rows: each is looked at once.
     distinct = texts.drop_nulls().unique()
     suspicious = distinct.filter(distinct.str.contains(look)).to_list()
-    changed = {text: close for text in suspicious if (close := scrub(text, care)) != text}
+    changed = {
+        text: close
+        for text in suspicious
+        if text.strip().casefold() not in spared and (close := scrub(text, care)) != text
+    }
     if not changed:
         return texts
     return texts.replace(list(changed), list(changed.values()))

@@ -10,6 +10,8 @@ from __future__ import annotations
 import re
 from typing import Literal
 
+from pipeline.intake.written_otherwise import LOOKS_WRITTEN_OTHERWISE
+
 # light: texts that are numbers by nature (part numbers, models, fault codes). make: names of firms, which may be called
 # like a person. part: names of parts, which may hold a part number. full: everything people write in words.
 # job: a number of a job, for which a customer's name or telephone may stand.
@@ -87,16 +89,19 @@ _WEEKDAY = (
     r"(?:(?:mon|tues|wednes|thurs|fri|satur|sun)day|(?:mon|diens|donners|frei|sams|sonn)tag|mittwoch|(?:maan|dins|woens|donder|vrij|zater|zon)dag|"
     r"(?:lun|mar|mercre|jeu|vendre|same)di|dimanche|mon|tue|wed|thu|fri|sat)\b"
 )
+_NO_TIME = r"(?!\s?(?:h|hrs?|hours?|m|mins?|minutes?|s|secs?|seconds?|std|stunden?|minuten|sekunden|uur|uren|heures?|secondes|days?|cycles?|%)\b)"
 _YEAR_BEHIND = r"(?:[\s./,-]{1,2}(?:20)?\d\d\b)?"
 _SOME_DAY = (
     rf"(?:\d{{1,2}}(?:st|nd|rd|th)?\.?(?:\s?(?:-|to|bis|tot|au)\s?\d{{1,2}}(?:st|nd|rd|th)?\.?)?\s?(?:of\s)?{_MONTH}{_YEAR_BEHIND}|"
-    rf"{_MONTH}(?:\s\d{{1,2}}(?:st|nd|rd|th)?\b)?{_YEAR_BEHIND}|\d{{1,2}}\s?[./-]\s?\d{{1,2}}\b{_YEAR_BEHIND}|\d{{4}}-\d\d-\d\d|"
+    rf"{_MONTH}(?:\s\d{{1,2}}(?:st|nd|rd|th)?\b)?{_YEAR_BEHIND}|\d{{1,2}}\s?[./-]\s?\d{{1,2}}\b{_NO_TIME}{_YEAR_BEHIND}|\d{{4}}-\d\d-\d\d|"
     rf"\d{{1,2}}(?:st|nd|rd|th)\b|(?:next\s)?{_WEEKDAY}|next (?:week|month)|easter|christmas|ostern|weihnachten|pasen|kerst|pâques|noël)"
 )
 _REST = r"(?:[^.;,]|[.,](?=\d))*"
 ABSENCE = re.compile(
     r"\b(?:(?:on holiday|holidays?|on vacation|abroad|house empty|im urlaub|urlaub|verreist|op vakantie|vakantie|en vacances|vacances)\b"
-    rf"|(?:away|absente?|not (?:at )?home|nobody home|in hospital|nicht zu ?hause|niet thuis)\b(?=\s+{_WHEN})"
+    rf"|(?:absente?|not (?:at )?home|nobody home|in hospital|nicht zu ?hause|niet thuis)\b(?=\s+{_WHEN})"
+    # Things too come away, or are taken away, but not until a day.
+    rf"|away\b(?=\s+(?:until|till?|all|next|this (?:week|month)|for (?:a|the|\d|two|three|several)|(?:[a-z]+\s)?(?:the\s)?{_SOME_DAY}))"
     rf"|(?:out|gone|back|returns?|home|in|free|available)\s+(?:again\s+)?(?:until|till?|on|from|after|by|not before)\s+(?:the\s+)?(?={_SOME_DAY}))"
     rf"(?:[^.;,]*?{_SOME_DAY}(?:\s?(?:-|to|until|till?|bis|tot|au)\s?{_SOME_DAY})*|{_REST})",
     re.IGNORECASE,
@@ -143,7 +148,8 @@ OTHER_ADDRESS = re.compile(
 )
 _NO_UNIT = r"(?!KG|KW|HZ|MM|CM|ML|UF|MF|NF|PF|VA|DC|AC|KV|MA|PA|RP|UP|OK)"
 UK_POSTCODE = re.compile(r"\b(?:GIR|[A-Z]{1,2}\d[A-Z\d]?)\s\d[A-Z]{2}\b")
-NL_POSTCODE = re.compile(rf"\b[1-9]\d{{3}}\s?{_NO_UNIT}[A-Z]{{2}}\b")
+# A reading of four digits in capitals ("4700 PF") is a round one, a postcode seldom.
+NL_POSTCODE = re.compile(rf"\b[1-9]\d\d(?:[1-9]\s?|0\s?{_NO_UNIT})[A-Z]{{2}}\b")
 POSTCODE = re.compile(
     r"\b(?P<keep>(?:post\s?code|zip(?: code)?|postal code|plz|postleitzahl|code postal|cp(?=[\s.:])|eircode)\b[\s.:#=-]*)[A-Z0-9][A-Z0-9 -]{2,7}[A-Z0-9]\b"
     r"|\b(?-i:[ABCEGHJ-NPRSTVXY]\d[A-Z]\s\d[A-Z]\d)\b|(?<![\w.,-])\d{5}-\d{4}(?![\w-])|\b(?-i:[AC-FHKNPRTV-Y]\d[\dW]\s[0-9AC-FHKNPRTV-Y]{4})\b",
@@ -163,7 +169,7 @@ ACCOUNT = re.compile(
 
 NUMBER = re.compile(r"(?<![\w.,-])(?:\+|\(?\+?\d)[\d\s()./\u2010-\u2015\u00a0-]{4,}\d(?!\w)")
 CALL = re.compile(
-    r"(?:tel|phone|ph|mob(?:ile)?|cell|handy|ring|call|text|fax|telefon|telefoon|gsm|bel|anrufen|tél|portable|appeler)\.?\s*(?:no|nr|number|on|:|=|#|op|unter|au)?[\s.:]*$",
+    r"(?:tel|phone|ph|mob(?:ile)?|cell|handy|ring|call|text|fax|telefon|telefoon|gsm|bel|anrufen|tél|portable|appeler)\.?(?:\s*back)?\s*(?:no|nr|number|on|:|=|#|op|unter|au)?[\s.:]*$",
     re.IGNORECASE,
 )
 # Where numbers are grouped by spaces and begin with no 0.
@@ -196,7 +202,7 @@ _WHERE = (
 )
 PATTERNS: dict[Care, tuple[re.Pattern[str], ...]] = {
     "light": _LIGHT,
-    "make": (*_LIGHT, IBAN, ACCOUNT, *_WAYS_IN),
+    "make": (*_LIGHT, ROLE, IBAN, ACCOUNT, *_WAYS_IN),
     "job": (*_LIGHT, ROLE, *_WAYS_IN),
     "part": (*_LIGHT, ROLE, IBAN, ACCOUNT, *_WAYS_IN, *_WHERE),
     "full": (*_LIGHT, ROLE, IBAN, ACCOUNT, *_WAYS_IN, *_WHERE, LONG_NUMBER),
@@ -209,7 +215,7 @@ LIGHTLY_SUSPICIOUS = (
     r"|\b(?:cust|customer|client|tenant|landlord|owner|contact|name|kunde|mieter|klant|huurder|locataire)\s*[:=]"
 )
 SUSPICIOUS = (
-    LIGHTLY_SUSPICIOUS + r"|\d(?:[\s()./\x{2010}-\x{2015}\x{a0}-]*\d){6}"
+    LIGHTLY_SUSPICIOUS + f"|(?:{LOOKS_WRITTEN_OTHERWISE})" + r"|\d(?:[\s()./\x{2010}-\x{2015}\x{a0}-]*\d){6}"
     r"|\b(?:tel|phone|ph|mob|mobile|cell|handy|ring|call|text|fax|telefon|telefoon|gsm|bel|anrufen|tél|portable|appeler)\b\D{0,12}\d"
     r"|\b(?:cust|customer|client|tenant|landlord|landlady|lessee|owner|caretaker|neighbou?r|occupier|resident|guest|spoke (?:to|with)|"
     r"ask for|contact|call|caller|named?|kunde|kundin|mieter|mieterin|vermieter|vermieterin|hausmeister|nachbar|nachbarin|klant|huurder|"

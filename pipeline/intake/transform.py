@@ -198,9 +198,13 @@ class Transformer:
                 return self._told_apart(texts[0], care_of(column), "job")
             case "word" | "text":
                 refuse_cells(column, texts[0])
-                return scrubbed(texts[0], care_of(column))
+                return scrubbed(texts[0], care_of(column), self._said_by_a_person(column))
             case _:
                 return readable(_together(texts), is_answer=column.kind == "yes_no")
+
+    def _said_by_a_person(self, column: Column) -> frozenset[str]:
+        """Cells of a column whose meaning stands in the layout: a maker who is called like a person stays so."""
+        return frozenset(cell.strip().casefold() for cell in self.layout.values.get(column.name, ()))
 
     def _texts(self, cells: pl.DataFrame, column: Column) -> list[pl.Series]:
         """What stands in the cells a column is made from; the constant of the layout where the file has none."""

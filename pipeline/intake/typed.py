@@ -46,6 +46,7 @@ _ANSWERS = """
 yes no y n ja nein nee j oui non o true false unknown na none nil null pass passed fail failed ok done not nicht niet pas
 bestanden unbekannt onbekend inconnu
 """
+_NAMES_OF_DAYS_AND_MONTHS = frozenset(_DAYS_AND_MONTHS.split())
 _WORDS = frozenset((_DAYS_AND_MONTHS + _PARTS_OF_TIME + _MONEY_AND_AMOUNTS + _ANSWERS).split())
 _WORD = re.compile(r"[^\W\d_]+")
 _DIGITS = re.compile(r"\d[\d\s()./,:-]*\d|\d")
@@ -56,6 +57,11 @@ _DATE = re.compile(
 )
 # A day and its hour as a spreadsheet numbers them, a part of a day, hours with all their decimals: nobody's number.
 _FRACTION = re.compile(r"0[.,]\d{1,17}|[1-9]?\d[.,]\d{7,16}|[1-7]\d{4}[.,]\d{1,12}")
+# Made of nothing but words of time and digits, and still a plate or a postcode: D-PT 1429, MO12 DEC, 12-PT-34, W1 2ST, 2141 EX.
+_PLATE_OR_POSTCODE = re.compile(
+    r"[^\W\d_]-[^\W\d_]|\b[A-Z]{2}\d\d\s?[A-Z]{3}\b|\b[A-Z]{1,3}-\d{2,3}-[A-Z]{1,2}\b|\b\d{1,2}-(?P<between>[A-Z]{2,3})-\d{1,2}\b"
+    r"|\b[A-Z]{1,2}\d[A-Z\d]?\s\d[A-Z]{2}\b|\b[1-9]\d{3}\s?(?!AM|PM)[A-Z]{2}\b"
+)
 _LONGEST_NUMBER = 8  # digits of a number that is no date; a longer one may be anybody's
 
 
@@ -74,9 +80,16 @@ def readable_only(text: str, *, is_answer: bool = False) -> str:
     A number beside a strange word may be anybody's ("gate 4711"), so it goes with the word.
     """
     words = _WORD.findall(text)
-    if any(word.casefold() not in _WORDS for word in words) or (is_answer and _SEVERAL_DIGITS.search(text)):
+    is_strange = any(word.casefold() not in _WORDS for word in words)
+    if is_strange or _is_plate_or_postcode(text) or (is_answer and _SEVERAL_DIGITS.search(text)):
         return shape(text)
     return _DIGITS.sub(_harmless, text)
+
+
+def _is_plate_or_postcode(text: str) -> bool:
+    found = _PLATE_OR_POSTCODE.search(text)
+    # A month between two numbers is a date: 04-MAR-26.
+    return found is not None and (found["between"] or "").casefold() not in _NAMES_OF_DAYS_AND_MONTHS
 
 
 def _harmless(match: re.Match[str]) -> str:

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from dashboards import STORE_VARIABLE, serve
+from dashboards import STORE_VARIABLE, serve, upload
 
 
 def flags(port=8501):
@@ -27,6 +27,10 @@ def flags(port=8501):
         "--browser.gatherUsageStats=false",
         "--client.toolbarMode=viewer",
         "--client.disableDataExport=true",
+        "--client.showErrorDetails=none",
+        "--server.maxUploadSize=64",
+        "--server.enableStaticServing=false",
+        "--server.enableXsrfProtection=true",
         "--server.allowedHosts=127.0.0.1",
         "--server.allowedHosts=localhost",
         "--theme.backgroundColor=#FBF9F4",
@@ -34,6 +38,10 @@ def flags(port=8501):
 )
 def test_every_setting_is_a_flag(flag):
     assert flag in flags()
+
+
+def test_limit_of_an_upload_is_the_one_the_page_names():
+    assert serve.OPTIONS["server.maxUploadSize"] == str(upload.MOST_MB)
 
 
 def test_environment_names_the_store_and_drops_the_callers_streamlit_settings(monkeypatch, tmp_path):

@@ -99,3 +99,15 @@ def test_shape_of_a_shape_is_itself():
 
 def test_null_stays_null():
     assert readable(pl.Series([None, "x y z Roe"], dtype=pl.String)).to_list() == [None, "a a a Aaa"]
+
+
+@pytest.mark.parametrize(
+    "cell", ["D-PT 1429", "M-ST 3658", "MO12 DEC", "12-PT-34", "W1 2ST", "2141 EX", "6868PT", "FR-12-H"]
+)
+def test_plates_and_postcodes_of_nothing_but_words_of_time_keep_their_shape_only(cell):
+    assert readable(pl.Series([cell])).to_list() == [shape(cell)]
+
+
+@pytest.mark.parametrize("cell", ["04-MAR-26", "4-Mar-2026", "1030 AM", "2 PM", "12 MAY 2026"])
+def test_days_and_hours_in_capitals_stay(cell):
+    assert readable(pl.Series([cell])).to_list() == [cell]

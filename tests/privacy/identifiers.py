@@ -77,6 +77,9 @@ _TELEPHONES = (
     "+48 512 {d3} {d3}",
     "0664 {d3}{d2}77",
     "+353 20 91{d3}77",
+    "0044 7700 900{d3}",
+    "07700.900.{d3}",
+    "07700-900-{d3}",
 )
 _MONTHS = ("May", "June", "August", "October")
 KINDS = (
@@ -166,6 +169,10 @@ def _name(draw: random.Random) -> Identifier:
         f"spoke to {rare}",
         f"Herr {family}",
         f"cust: {rare}",
+        f"Family {family}",
+        f"Fam. {family}",
+        f"spoke with {rare.lower()}",
+        f"Sig. {rare}",
     )
     return Identifier("name", full, (plain(rare),), (draw.choice(ways), full))
 
@@ -186,7 +193,15 @@ def _address(draw: random.Random) -> Identifier:
     rare = (draw.choice("BDGKLMNPRSTV") + _rare(draw)).capitalize()
     language = draw.choice(list(_STREETS))
     kind = draw.choice(("Road", "Street", "Close", "Rd", "Avenue", "Crescent"))
-    text = _STREETS[language].format(n=draw.randint(1, 240), name=rare, kind=kind)
+    number = draw.randint(1, 240)
+    text = draw.choice(
+        (
+            _STREETS[language].format(n=number, name=rare, kind=kind),
+            _STREETS[language].format(n=number, name=rare, kind=kind),
+            f"Flat {number}, {rare} House",
+            f"{rare.lower()}straat {number}",
+        )
+    )
     return Identifier(
         "address", text, (plain(rare),), (text, f"machine is at {text}", f"{text}, second floor")
     )
@@ -227,6 +242,7 @@ def _account(draw: random.Random) -> Identifier:
             f"GB{_number(draw, 2)} BUKB {_number(draw, 4)} {_number(draw, 4)} {_number(draw, 4)} {_number(draw, 2)}",
             f"DE{_number(draw, 20)}",
             f"4929 {_number(draw, 4)} {_number(draw, 4)} {_number(draw, 4)}",
+            f"nl{_number(draw, 2)} zwrx {_number(draw, 4)} {_number(draw, 4)} {_number(draw, 2)}",
             f"{_number(draw, 16)}",
             f"account no {_number(draw, 8)}",
             f"sort code {_number(draw, 2)}-{_number(draw, 2)}-{_number(draw, 2)}",
@@ -249,6 +265,10 @@ def _access(draw: random.Random) -> Identifier:
             (f"Schlüsselsafe {code}", code),
             (f"digicode {code}", code),
             (f"entry code: {mixed}", mixed),
+            (f"alarm {' '.join(code)}", code),
+            (f"ks {code}", code),
+            (f"c{code}y on gate", code),
+            (f"wlan pw {mixed}", mixed),
         )
     )
     return Identifier("access", text, (plain(mark),), (text,))
@@ -265,6 +285,8 @@ def _absence(draw: random.Random) -> Identifier:
             "not home until {}",
             "out until {}",
             "im Urlaub bis {}",
+            "back {}",
+            "hols till {}",
             "op vakantie tot {}",
             "en vacances jusqu'au {}",
         )

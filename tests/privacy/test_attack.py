@@ -4,116 +4,29 @@ from __future__ import annotations
 
 import contextlib
 import csv
-import io
 import os
 import resource
 import signal
 import subprocess
 import sys
-from dataclasses import dataclass, field
-from pathlib import Path
 
 import pytest
 from streamlit.testing.v1 import AppTest
 
 from dashboards import STORE_VARIABLE, upload
 from dashboards.pages import PAGES
-from pipeline.cli import main
 from pipeline.measures import MEASURES
-from tests.privacy.identifiers import KINDS, Identifier, identifiers
-from tests.privacy.planting import Load, plant, store_layouts
+from tests.privacy.identifiers import KINDS
 from tests.privacy.searching import marks_found, marks_in_folder
 
-FEW, MANY = 60, 500
 TRIED = 12  # lists given back, each a command
 BIG, MEMORY = 200_000, 900 << 20  # rows of a load that is killed; bytes that it is given
-SEED = 20261126
 QUESTIONS = (
     *((name, "--people") for name in MEASURES),
     *(("fixed-share", "--by", by) for by in ("symptom", "make", "model", "postcode", "fault_code", "source", "outcome", "second_visit_reason")),
     ("part-failure-rate", "--by", "part_no", "--working"),
     ("time-to-fix", "--by", "technician", "--people", "--format", "json"),
 )  # fmt: skip
-
-
-@dataclass
-class Attack:
-    """What was planted, where mendstat wrote, and all that it said."""
-
-    folder: Path
-    planted: list[Identifier]
-    loads: list[Load] = field(default_factory=list)
-    said: list[str] = field(default_factory=list)
-
-    @property
-    def marks(self) -> set[str]:
-        return {mark for each in self.planted for mark in each.marks}
-
-    @property
-    def written(self) -> Path:
-        """Every place that mendstat may write to."""
-        return self.folder / "written"
-
-    def run(self, *arguments: object) -> int:
-        """A command in a process of its own, whose every place to write to is ours."""
-        store = ("--store", self.written / "store", "--key", self.written / "home" / "key")
-        done = subprocess.run(
-            [sys.executable, "-m", "pipeline.cli", *map(str, (*arguments, *store))],
-            cwd=self.written / "work",
-            env=self.environment(),
-            capture_output=True,
-        )
-        self.said += (done.stdout + b"\n" + done.stderr).decode("utf-8", "replace").splitlines()
-        return done.returncode
-
-    def run_here(self, *arguments: object) -> int:
-        """A command in this process, which is quicker: for those that only read."""
-        told = io.StringIO()
-        store = ("--store", self.written / "store", "--key", self.written / "home" / "key")
-        with contextlib.redirect_stdout(told), contextlib.redirect_stderr(told):
-            code = main([str(part) for part in (*arguments, *store)])
-        self.said += told.getvalue().splitlines()
-        return code
-
-    def environment(self) -> dict[str, str]:
-        """Environment of a process that finds no other folder than ours."""
-        places = {
-            "TMPDIR": "tmp",
-            "POLARS_TEMP_DIR": "tmp",
-            "HOME": "home",
-            "XDG_CONFIG_HOME": "home",
-            "XDG_CACHE_HOME": "home",
-        }
-        ours = {name: str(self.written / folder) for name, folder in places.items()}
-        return {**os.environ, **ours, "PYTHONPATH": str(Path.cwd())}
-
-
-def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
-    """Sixty identifiers, or five hundred with -m full."""
-    if "attack" in metafunc.fixturenames:
-        is_full = metafunc.config.getoption("markexpr") == "full"
-        count = pytest.param(MANY, marks=pytest.mark.full) if is_full else FEW
-        metafunc.parametrize("attack", [count], indirect=True, scope="module")
-
-
-@pytest.fixture(scope="module")
-def attack(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Attack:
-    """Everything loaded, asked, exported, mended and shown once."""
-    folder = tmp_path_factory.mktemp("attack")
-    found = Attack(folder, identifiers(request.param, SEED))
-    for name in ("work", "tmp", "home", "store"):
-        (found.written / name).mkdir(parents=True)
-    found.loads = plant(folder / "files", found.planted, SEED)
-    for load in found.loads:
-        store_layouts(found.written / "store", load.layouts)
-        lists = [part for kind, path in load.lists.items() for part in (f"--{kind}", path)]
-        assert found.run("load", *load.files, *lists) == 0, "\n".join(found.said[-5:])
-    return found
-
-
-def assert_nothing_is_told(attack: Attack) -> None:
-    assert marks_in_folder(attack.written, attack.marks) == {}
-    assert marks_found(attack.said, attack.marks) == set()
 
 
 def test_every_kind_of_identifier_is_planted(attack):
@@ -125,7 +38,13 @@ def test_every_kind_of_identifier_is_planted(attack):
 
 
 def test_nothing_is_left_of_them_after_the_loads(attack):
-    assert_nothing_is_told(attack)
+    attack.assert_nothing_is_told()
+
+
+def test_progress_is_shown_and_tells_nothing(attack):
+    """The commands ran on a terminal, where a load shows how far it is."""
+    assert any("\r" in line or "\x1b[K" in line or "Reading" in line for line in attack.said)
+    assert marks_found(attack.said, attack.marks) == set()
 
 
 def test_no_figure_no_export_and_no_list_tells_them(attack):
@@ -138,13 +57,22 @@ def test_no_figure_no_export_and_no_list_tells_them(attack):
     assert attack.run_here("log-check", "--format", "json") == 0
     assert attack.run_here("log-check", "--format", "table") == 0
     assert attack.run_here("log-check", "--privacy", "--format", "csv") == 0
+    assert attack.run_here("log-check", "--privacy", "--format", "json") == 0
     assert attack.run_here("job-sheet", "--output", out / "job-sheet.xlsx") == 0
-    assert_nothing_is_told(attack)
+    assert attack.run_here("job-sheet", "--output", out / "job-sheet.html") == 0
+    assert attack.run_here("pocket-sheet", "--output", out / "pocket.html") in (0, 1)
+    assert attack.run_here("measure", "fixed-share", "--chart", out / "fixed.svg") in (0, 1)
+    for words in ("not draining", "leaks and noisy"):
+        assert attack.run_here("symptom", words) in (0, 1)
+    assert attack.run_here("van-stock", "--lines", "5") in (0, 1)
+    assert attack.run_here("stores") in (0, 1)
+    attack.assert_nothing_is_told()
 
 
 def test_no_list_of_cells_to_mend_tells_them_whatever_is_filled_in(attack):
     to_mend = attack.written / "work" / "to-mend.csv"
     assert attack.run("mend", "--output", to_mend) == 0
+    assert attack.run("mend", "--output", to_mend.with_suffix(".xlsx")) == 0
     with to_mend.open(encoding="utf-8-sig", newline="") as file:
         lines = list(csv.DictReader(file))
     assert lines
@@ -158,12 +86,12 @@ def test_no_list_of_cells_to_mend_tells_them_whatever_is_filled_in(attack):
             writer.writerow(line | {"value": texts[at]})
         if at < TRIED:
             attack.run_here("mend", filled)
-    assert_nothing_is_told(attack)
+    attack.assert_nothing_is_told()
 
 
 def test_another_key_brings_none_of_them_back(attack):
     assert attack.run("key", "rotate") == 0
-    assert_nothing_is_told(attack)
+    attack.assert_nothing_is_told()
 
 
 def test_what_is_asked_or_refused_tells_none_of_them(attack):
@@ -192,11 +120,11 @@ def test_what_is_asked_or_refused_tells_none_of_them(attack):
         # The path is the user's own and is said back to them; what stands in the file is not.
         said = [line.replace(str(path), "").replace(path.name, "") for line in attack.said[before:]]
         attack.said[before:] = said
-    assert_nothing_is_told(attack)
+    attack.assert_nothing_is_told()
 
 
 def test_a_file_given_to_the_page_is_told_of_without_them(attack, monkeypatch):
-    monkeypatch.setenv(STORE_VARIABLE, str(attack.written / "store"))
+    monkeypatch.setenv(STORE_VARIABLE, str(attack.store))
     for path in (load.files[0] for load in attack.loads[::2]):
         found = upload.look_at(path.name, path.read_bytes())
         asked = [
@@ -209,7 +137,7 @@ def test_a_file_given_to_the_page_is_told_of_without_them(attack, monkeypatch):
             marks_found([found.file, found.layout_name, *found.sentences, *asked, *cells], attack.marks)
             == set()
         )
-    assert_nothing_is_told(attack)
+    attack.assert_nothing_is_told()
 
 
 @pytest.mark.parametrize("seconds", [1.5, 2.5, None])
@@ -245,7 +173,7 @@ def little_memory() -> None:
 
 @pytest.mark.parametrize("path", [page.path for page in PAGES])
 def test_no_page_shows_them(attack, path, monkeypatch):
-    monkeypatch.setenv(STORE_VARIABLE, str(attack.written / "store"))
+    monkeypatch.setenv(STORE_VARIABLE, str(attack.store))
 
     def script(wanted: str) -> None:
         from dashboards.pages import PAGES
