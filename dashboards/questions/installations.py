@@ -54,13 +54,23 @@ def tell(rows: list[dict[str, Any]]) -> Told:
         return Told("No fault outside the machine was found here.")
     first, jobs = rows[0], sum(row["jobs"] for row in rows)
     hours = sum(row["hours_before"] * row["jobs"] for row in rows)
+    costs = _parts_before(rows)
     fixes = sum(row["fixes_before"] * row["jobs"] for row in rows)
     return Told(
         f"Found most surely: “{_label(first)}”, {words.share_told(first)} where somebody looked. Before {words.counted(jobs, 'such find', 'such finds')} "
-        f"the machines had been fixed {words.counted(round(fixes), 'time', 'times')} for the same complaint, in {words.figure(hours)} hours."
+        f"the machines had been fixed {words.counted(round(fixes), 'time', 'times')} for the same complaint, in {words.figure(hours)} hours{costs}."
         f"{_saved(rows)}",
         _not_known(rows),
     )
+
+
+def _parts_before(rows: list[dict[str, Any]]) -> str:
+    """What the parts cost that were fitted before; nothing where that is not known or in several currencies."""
+    currencies = {row["currency"] for row in rows if row["parts_cost_before"]}
+    if len(currencies) != 1 or any(row["parts_cost_before"] is None for row in rows):
+        return ""
+    amount = sum(row["parts_cost_before"] * row["jobs"] for row in rows)
+    return f" and with {currencies.pop() or ''} {words.whole(amount)} of parts".replace("  ", " ")
 
 
 def _saved(rows: list[dict[str, Any]]) -> str:
@@ -189,6 +199,6 @@ def _what_next(rows: list[dict[str, Any]]) -> str:
     if not rows:
         return "Look at drain, supply, vent and level on every visit, and note that you looked."
     return (
-        f"Look at the installation before a part is fitted, above all for “{_label(rows[0])}”, and note it when all is well too: "
-        "only then can anybody say what looking saves."
+        f"Look at the installation before a part is fitted, above all for “{_label(rows[0])}”, and note it when all is well too. "
+        "Where a customer leaves it as it is, note that it was advised: only then can anybody say what putting it right saves."
     )

@@ -101,7 +101,7 @@ def test_bad_installations_are_told_with_what_came_before_and_as_no_cause(fleet,
     said = texts(page("what-pays"))
     assert "Found most surely: “dishwasher: drain hose without rise”, 56 of 415" in said
     assert (
-        "Before 70 such finds the machines had been fixed 21 times for the same complaint, in 21 hours."
+        "Before 70 such finds the machines had been fixed 21 times for the same complaint, in 21 hours and with EUR 701 of parts."
         in said
     )
     assert "Whether those fixes were for nothing is not known." in said

@@ -34,7 +34,7 @@ def overlap_mean(values):
     return float(weight @ values / weight.sum())
 
 
-def fleet(seed, q_clean, q_replace=0.05, n=320):
+def fleet(seed, q_clean, q_replace=0.05, n=280):
     """Jobs as the measure takes them: minutes that vary, returns after exponential days, some followed too short, one payer."""
     rng = np.random.default_rng([seed, 20_261])
     machine = rng.integers(0, int(n * 0.8), size=n)
@@ -117,10 +117,12 @@ def judged(seeds, q_clean):
 
 
 def both_ways(n):
+    """Fleets in which cleaning is ahead by 10 a job exactly, behind by 10, and level; at least 100 jobs on the smaller side."""
     _, even = truth(0.0)
-    ahead, behind, level = even - 0.17, even + 0.17, even
-    assert truth(ahead)[0] >= 10
-    assert truth(behind)[0] <= -10
+    step = 10.0 / (PART + HOUR * 65 / 60)
+    ahead, behind, level = even - step, even + step, even
+    assert truth(ahead)[0] == pytest.approx(10)
+    assert truth(behind)[0] == pytest.approx(-10)
     found = {
         name: judged(range(n), q) for name, q in (("ahead", ahead), ("behind", behind), ("level", level))
     }

@@ -26,6 +26,7 @@ def fixes(price_clean, price_replace, paid_by_customer=0.0):
 
 
 def test_cost_of_a_return():
+    assert pytest.approx(1.0833, abs=5e-5) == H_RETURN
     assert pytest.approx(75.92, abs=0.005) == PART + HOUR * H_RETURN
 
 
@@ -96,3 +97,57 @@ def test_arrays_go_through_whole():
     fix = Fix([100, 50], [1, 2], [0.1, 0], [20, 20], [1, 1])
     assert per_hour(fix) == pytest.approx([98 / 1.1, 25])
     assert hours_with_returns(fix) == pytest.approx([1.1, 2])
+
+
+JOBS = 100_000
+
+
+def turning_rate(prices, paid, figure):
+    """The return rate at which a hundred thousand cleaned jobs are as good as as many replaced ones, found by trying rates."""
+    rng = np.random.default_rng(7)
+    chance, minutes = rng.random((2, JOBS)), rng.lognormal(-0.08, 0.4, size=(2, JOBS))
+    # Every job's and every return's own time, with the means of the example.
+    cleaning = prices[0], 0.0, T_CLEAN * minutes[0], chance[0], paid
+    replacing = prices[1], PART, T_REPLACE * minutes[1], chance[1], 0.0
+
+    def outcome(q, job):
+        price, part, hours, drawn, credit = job
+        back = drawn < q
+        money = price - part - back * (PART - credit)
+        return money, hours + back * H_RETURN, price + back * (40.0 + credit)
+
+    swapped = figure(*outcome(0.05, replacing))
+    low, high = 0.0, 1.0
+    for _ in range(30):
+        middle = (low + high) / 2
+        low, high = (middle, high) if figure(*outcome(middle, cleaning)) > swapped else (low, middle)
+    return (low + high) / 2
+
+
+def net_of_a_job(money, hours, _spent):
+    return float((money - HOUR * hours).mean())
+
+
+def money_of_an_hour(money, hours, _spent):
+    return float(money.sum() / hours.sum())
+
+
+@pytest.mark.parametrize(
+    ("prices", "paid", "figure", "rate"),
+    [
+        ((140, 140), 0, net_of_a_job, lambda c, r: break_even_per_job(c, r, HOUR)),
+        ((110, 165), 0, money_of_an_hour, break_even_per_hour),
+        ((140, 140), 0, money_of_an_hour, break_even_per_hour),
+        ((110, 165), 55, money_of_an_hour, break_even_per_hour),
+        ((140, 140), 55, money_of_an_hour, break_even_per_hour),
+        ((110, 165), 0, lambda _m, hours, _s: -float(hours.mean()), break_even_hours),
+    ],
+)
+def test_break_evens_are_those_of_a_hundred_thousand_jobs_played_one_by_one(prices, paid, figure, rate):
+    found = turning_rate(prices, paid, figure)
+    assert found == pytest.approx(float(rate(*fixes(*prices, paid))), abs=0.006)
+
+
+def test_customers_break_even_is_that_of_a_hundred_thousand_jobs_played_one_by_one():
+    found = turning_rate((110, 165), 55, lambda _m, _h, spent: -float(spent.mean()))
+    assert found == pytest.approx(float(break_even_for_customer(110, 165, 95, 40, 0.05)), abs=0.006)
