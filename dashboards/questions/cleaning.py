@@ -10,7 +10,7 @@ import streamlit as st
 from dashboards import blocks, words
 from dashboards.charts.interval_rows import Scale
 from dashboards.data import Answer, Fleet
-from dashboards.questions import earning, money_terms
+from dashboards.questions import earning, money_terms, ways_of_failing
 from dashboards.questions.breakdowns import of_kind
 from dashboards.questions.rows import Drawn, show_rows
 from dashboards.words import Told
@@ -54,6 +54,8 @@ def render(fleet: Fleet, kind: str | None, choose: Callable[[], None]) -> None:
     if decided and "hour_costs" in money_terms.chosen(fleet):
         show_rows([_drawn(row) for row in decided], SCALE, told)
         blocks.rests_on(_rests_on(decided[0]))
+    if rows and rows[0]["whose"] != "safety":
+        ways_of_failing.show(fleet, kind, rows[0], rows[0]["days"])
     blocks.worked_out(_how(), *_balance(fleet, kind, rows))
     blocks.what_next(_what_next(rows))
 

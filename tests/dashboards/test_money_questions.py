@@ -3,7 +3,7 @@
 import pytest
 from fake_money import TERMS, balance, installations, payoffs, verdicts
 
-from dashboards.questions import cleaning, earning
+from dashboards.questions import cleaning, earning, ways_of_failing
 from dashboards.questions import installations as installations_question
 from dashboards.questions.rows import chart_frame
 
@@ -158,3 +158,38 @@ def test_what_looking_saves_stays_open_where_each_cause_was_always_put_right():
     told = installations_question.tell(rows)
     assert "one job fewer" not in told.sure
     assert told.undecided.endswith("Nor is what looking saves: each was always put right, or never.")
+
+
+def way(action, mechanism, back, of):
+    low, high = max(0.0, back / of - 0.15), min(1.0, back / of + 0.15)
+    row = {"part_no": "FM-2041", "part_name": "flow meter", "action": action, "mechanism": mechanism}
+    return {
+        **row,
+        "value": back / of,
+        "low": low,
+        "high": high,
+        "numerator": back,
+        "denominator": of,
+        "sample": "enough",
+    }
+
+
+def test_freeing_what_was_not_stuck_is_told_apart_from_freeing_what_was():
+    rows = [way("free", "stuck", 43, 112), way("free", "none found", 20, 23), way("replace", "stuck", 7, 72)]
+    assert ways_of_failing.tell(rows) == (
+        "Freed though nothing was found wrong with it, 20 of 23 came back: find it stuck or dirty before you count on that."
+    )
+    assert ways_of_failing.tell([rows[0], way("free", "none found", 9, 23), rows[2]]) == ""
+    assert ways_of_failing.tell(rows[1:]) == ""
+
+
+def test_ways_of_failing_stand_below_the_verdicts_of_the_part_shown(fleet, page):
+    at = page("what-pays")
+    chart = next(
+        found.proto
+        for found in at.get("vega_lite_chart")
+        if "back with the same fault; square" in found.proto.alt
+    )
+    assert chart.alt.index("freed, stuck") < chart.alt.index("new one fitted, stuck")
+    assert "freed though nothing was found wrong with it" in chart.alt
+    assert "drain pump" not in chart.alt
