@@ -84,6 +84,7 @@ ol.fixes small {{ display: block; color: {SOFT}; font-size: .92rem; line-height:
 .field {{ border-top: 1px solid {RULE}; padding: .6rem 0; }}
 .field .head {{ display: flex; justify-content: space-between; gap: 1rem; }}
 .field .head .soft:last-child {{ white-space: nowrap; }}
+.field.word {{ padding-bottom: 0; margin-bottom: -.5rem; overflow-wrap: anywhere; }}
 .field .track {{ height: 6px; background: {SHADE}; margin: .35rem 0; }}
 .field .filled {{ height: 6px; background: {TEAL}; }}
 .months {{ display: flex; align-items: flex-end; gap: 2px; height: 22px; margin: .6rem 0 .2rem; }}

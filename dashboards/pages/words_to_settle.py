@@ -26,12 +26,11 @@ def render() -> None:
         blocks.empty()
         return
     kept = st.session_state.pop(KEPT, None)
-    if kept is not None:
-        blocks.answer(Told(kept.says) if kept.is_in else Told("", kept.says))
     found = fleet.to_settle()
     blocks.ask("Which words does nothing settle yet?")
     blocks.answer(tell(found))
     if not found.proposals:
+        _say_kept(kept)
         blocks.what_next("Nothing here. After the next load, look again.")
         return
     listed = _of_field(found)
@@ -40,6 +39,9 @@ def render() -> None:
     if len(listed) > shown and st.button(f"Show {min(AT_ONCE, len(listed) - shown)} more"):
         st.session_state[SHOWN] = shown + AT_ONCE
         st.rerun()
+    blocks.parting()
+    # Where the button is that was pressed, and so are the eyes.
+    _say_kept(kept)
     _keep(answers)
     blocks.rests_on(_how_to_read(found))
     blocks.what_next(
@@ -84,7 +86,7 @@ def _ask(proposal: Proposal, found: ToSettle) -> tuple[str, str, str] | None:
     """One word with its choices; what was chosen, if anything."""
     word = proposal.word
     st.html(
-        f'<div class="field"><div class="head"><strong>{escape(word.words)}</strong>'
+        f'<div class="field word"><div class="head"><strong>{escape(word.words)}</strong>'
         f'<span class="soft">{escape(_field(word.column))}, {words.counted(word.jobs, "job", "jobs")}</span></div>'
         f'<p class="rests">{escape(proposed(proposal))}</p></div>'
     )
@@ -113,8 +115,13 @@ def _ask(proposal: Proposal, found: ToSettle) -> tuple[str, str, str] | None:
     return word.column, word.words, OWN if tapped == ITS_OWN else str(tapped)
 
 
+def _say_kept(kept: settling.Kept | None) -> None:
+    """What became of the answers just given."""
+    if kept is not None:
+        blocks.answer(Told(kept.says) if kept.is_in else Told("", kept.says))
+
+
 def _keep(answers: list[tuple[str, str, str]]) -> None:
-    blocks.parting()
     label = f"Keep {words.counted(len(answers), 'answer', 'answers')} and build again"
     if st.button(label, disabled=not answers, type="primary"):
         with st.spinner("Building again"):

@@ -61,49 +61,59 @@ def unsettled(con: duckdb.DuckDBPyConnection, most: int = MOST) -> Unsettled:
 
 def _of_column(con: duckdb.DuckDBPyConnection, column: str, most: int) -> tuple[list[Word], int, int]:
     values = {"column": column, "removed": REMOVED.strip("[]")}
-    total, lines = con.execute(f"{_COUNTED.format(**_source(column))} {_TOTAL}", values).fetchall()[0]
-    if not total:
+    if not con.execute(f"{_OPEN} select * from open_words limit 1", values).fetchall():
         return [], 0, 0
-    sql = f"{_COUNTED.format(**_source(column))} {_FIRST.format(**_source(column))}"
-    rows = con.execute(sql, {**values, "most": most}).fetchall()
-    return [Word(column, *row) for row in rows], total, lines
+    rows = con.execute(_FIRST.format(**_source(column)), {**values, "most": most}).fetchall()
+    words = [Word(column, word, lines, jobs) for word, lines, jobs, _total, _held in rows]
+    return (words, *rows[0][3:]) if rows else ([], 0, 0)
 
 
 def _source(column: str) -> dict[str, str]:
     """Where the meaning of a column stands: in a list of symptoms, in the works of a line, or in the line."""
     if column == "symptom":
         table = (
-            "(select used.row_no, used.job_no, sets.symptom as word from tables.used_lines as used "
+            "(select used.job_no, sets.symptom as word from tables.used_lines as used "
             "join normalise.symptom_sets as sets on sets.symptoms = used.symptoms)"
         )
-        return {"table": table, "word": "word", "nobody": _NOBODY}
+        return {"table": table, "word": "word"}
     table = "tables.lines" if column == "action" else "tables.used_lines"
     if column == "unit_type":
         # The machine list may say it where the lines do not.
         table = (
-            "(select used.row_no, used.job_no, jobs.unit_type from tables.used_lines as used "
+            "(select used.job_no, jobs.unit_type from tables.used_lines as used "
             "join tables.jobs as jobs on jobs.job_no = used.job_no)"
         )
-    return {"table": table, "word": f'"{column}"', "nobody": _NOBODY}
+    return {"table": table, "word": f'"{column}"'}
 
 
-_COUNTED = """
+_OPEN = f"""
 with open_words as (
     select distinct meaning from normalise.meanings
-    where column_name in ($column, 'machines.' || $column) and rule in {nobody} and meaning is not null and not contains(meaning, $removed)
-),
-counted as (
-    select source.{word} as word, count(distinct source.row_no) as lines
+    where
+        column_name in ($column, 'machines.' || $column)
+        and rule in {_NOBODY}
+        and meaning is not null
+        and not contains(meaning, $removed)
+)
+"""
+# Jobs are counted for the most frequent only.
+_FIRST = (
+    _OPEN
+    + """
+, counted as (
+    select source.{word} as word, count(*) as lines
     from {table} as source
     where source.{word} in (select meaning from open_words)
     group by 1
+),
+first_ones as (
+    select word, lines, count(*) over () as total, cast(sum(lines) over () as bigint) as held
+    from counted
+    order by lines desc, word
+    limit $most
 )
-"""
-_TOTAL = "select count(*), coalesce(sum(lines), 0)::bigint from counted"
-# Jobs are counted for the most frequent only.
-_FIRST = """
-, first_ones as (select * from counted order by lines desc, word limit $most)
-select first_ones.word, any_value(first_ones.lines), count(distinct source.job_no)
+select first_ones.word, any_value(lines), count(distinct source.job_no), any_value(total), any_value(held)
 from first_ones join {table} as source on source.{word} = first_ones.word
 group by 1
 """
+)

@@ -42,14 +42,16 @@ def with_answers(text: str, column: str, answers: Mapping[str, str]) -> str:
     UnreadableError
         If the file is no TOML, or is written in a way in which nothing can be put into it safely.
     """
+    if not answers:
+        return text
     text = text or _HEAD.format(column=column)
     before = _read(text)
     wanted = _settled(before, answers)
-    for meaning, ways in wanted.get("means", {}).items():
-        if before.get("means", {}).get(meaning) != ways:
-            text = _with_entry(text, meaning, ways)
     # Whatever the file looked like: what is written says exactly what it should, or nothing is written.
     try:
+        for meaning, ways in wanted["means"].items():
+            if before.get("means", {}).get(meaning) != ways:
+                text = _with_entry(text, meaning, ways)
         is_right = tomllib.loads(text) == wanted
     except tomllib.TOMLDecodeError:
         is_right = False
