@@ -42,7 +42,7 @@ def _splits(splits: Sequence[Split]) -> str:
     if len(splits) > MOST:
         rest = splits[MOST:]
         shown.append(
-            f"{len(rest)} others: {sum(one.back for one in rest)} of {words.whole(sum(one.jobs for one in rest))}"
+            f"{words.counted(len(rest), 'other', 'others')}: {sum(one.back for one in rest)} of {words.whole(sum(one.jobs for one in rest))}"
         )
     return "; ".join(shown)
 

@@ -12,11 +12,12 @@ from dashboards.questions.usual_fixes import by_subject
 from pipeline.measures.check_words import step_minutes
 from pipeline.measures.procedure_detail import ProcedureDetail
 from pipeline.measures.symptom_fixes import Fixes
+from pipeline.measures.symptom_jobs import TOGETHER
 from pipeline.measures.symptom_words import Case
 from pipeline.training.sheet import Sheet, sheet_page
 from pipeline.vocabulary.cautions import for_work
 
-MOST = 5
+MOST = 4
 # Of what a trainer reads, what belongs on a sheet for everybody.
 _ON_THE_SHEET = ("Which symptoms", "When", "After which checks", "Was it another part?")
 
@@ -38,7 +39,11 @@ def sheet_of(fleet: Fleet, row: dict[str, Any]) -> bytes:
     told = dict(points(row, detail))
     wrong = [
         words.capital(counts(row)),
-        *(f"{name}: {told[name]}" for name in _ON_THE_SHEET if told.get(name)),
+        *(
+            f"{name} {told[name]}" if name.endswith("?") else f"{name}: {told[name]}"
+            for name in _ON_THE_SHEET
+            if told.get(name)
+        ),
     ]
     sheet = Sheet(
         title=f"{words.capital(label(row))}{f' — {symptom}' if symptom else ''}",
@@ -72,7 +77,9 @@ def _fixes(fleet: Fleet, kind: str, symptom: str) -> Fixes | None:
 
 def _held(fixes: Fixes, at: int) -> str:
     subject, rows = by_subject(fixes)[at]
-    done = "; ".join(
-        f"{words.DONE.get(row['action'], row['action'])} {row['count']} of {row['of']}" for row in rows[:2]
-    )
+    done = "; ".join(f"{_done(row['action'])} {row['count']} of {row['of']}" for row in rows[:2])
     return f"{words.capital(subject.label)}: {done}"
+
+
+def _done(action: str) -> str:
+    return " and ".join(words.DONE.get(one, one) for one in str(action).split(TOGETHER))

@@ -11,11 +11,13 @@ from pipeline.vocabulary.cautions import AFTER_WORK, GENERAL
 _STYLE = """
 @page { size: A4; margin: 10mm 12mm; }
 * { box-sizing: border-box; }
-body { font: 11pt/1.35 "Source Sans 3", "Liberation Sans", Arial, Helvetica, sans-serif; color: #000; background: #fff; margin: 0 auto;
+body { font: 10.5pt/1.3 "Source Sans 3", "Liberation Sans", Arial, Helvetica, sans-serif; color: #000; background: #fff; margin: 0 auto;
   max-width: 186mm; padding: 4mm; }
 h1 { font: 600 17pt/1.2 "Source Serif 4", "Liberation Serif", Georgia, serif; margin: 0 0 2mm; }
-h2 { font-size: 11.5pt; margin: 3.5mm 0 1mm; border-top: .3mm solid #000; padding-top: 1.5mm; }
-.caution { border: .7mm solid #000; padding: 1.5mm 2.5mm; margin: 0 0 2mm; font-weight: 600; }
+h2 { font-size: 11.5pt; margin: 2.8mm 0 .8mm; border-top: .3mm solid #000; padding-top: 1.5mm; }
+.caution { border: .7mm solid #000; padding: 1.5mm 2.5mm; margin: 0 0 2mm; font-size: 9.5pt; font-weight: 600; columns: 2; column-gap: 5mm; }
+.caution span { display: block; break-inside: avoid; margin-bottom: .8mm; }
+@media (max-width: 640px) { .caution { columns: 1; } }
 ul, ol { margin: 0; padding-left: 6mm; }
 li { margin: .5mm 0; break-inside: avoid; }
 small { font-size: 9.5pt; }
@@ -56,7 +58,7 @@ def sheet_page(sheet: Sheet) -> str:
             f"<title>{escape(sheet.title)}</title><style>{_STYLE}</style></head><body>"
         ),
         f"<h1>{escape(sheet.title)}</h1>",
-        f'<p class="caution">{escape(" ".join(dict.fromkeys([GENERAL, *sheet.cautions])))}</p>',
+        _cautions(sheet.cautions),
         _list("What goes wrong", sheet.wrong),
         _list("What holds", sheet.holds),
         _list("Check in this order", sheet.steps, "ol"),
@@ -66,6 +68,11 @@ def sheet_page(sheet: Sheet) -> str:
         "</body></html>",
     ]
     return "\n".join(filter(None, parts)) + "\n"
+
+
+def _cautions(sentences: Sequence[str]) -> str:
+    lines = "".join(f"<span>{escape(sentence)}</span>" for sentence in sentences or [GENERAL])
+    return f'<div class="caution">{lines}</div>'
 
 
 def _list(name: str, lines: Sequence[str], kind: str = "ul") -> str:

@@ -10,7 +10,7 @@ from dashboards.questions.teaching_sheet import sheet_of, worst_symptom
 from dashboards.questions.took import tell
 from pipeline.training.house_notes import HouseNote
 from pipeline.training.taught import Taught
-from pipeline.vocabulary.cautions import GENERAL
+from pipeline.vocabulary import cautions
 
 PUMP = procedures({})[0]
 LESSON = Taught("2025-11-03", "dishwasher", "DP-1107", "drain pump", "replace")
@@ -58,9 +58,7 @@ def test_what_to_teach_names_the_surest_saving():
 
 def test_sheet_has_cautions_first_and_prints_by_itself(fleet):
     text = sheet_of(fleet, PUMP).decode()
-    assert (
-        text.index(GENERAL.split(",")[0]) < text.index("What goes wrong") < text.index("Check in this order")
-    )
+    assert text.index(cautions.FIRST) < text.index("What goes wrong") < text.index("Check in this order")
     assert "What holds" in text
     assert "Before you leave" in text
     assert "26 of 106 came back" in text

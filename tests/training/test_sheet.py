@@ -11,7 +11,8 @@ def test_sheet_escapes_and_needs_nothing_from_outside():
     assert "A &lt;b&gt;" in page
     assert "Back &amp; again" in page
     assert not any(mark in page for mark in ("http", "src=", "<script", "@import"))
-    assert page.index(GENERAL[:20]) < page.index("What goes wrong")
+    assert page.index("Sharp.") < page.index("What goes wrong")
+    assert GENERAL[:20] in sheet_page(Sheet("A", [], [], [], [], ""))
     assert all(line in page for line in AFTER_WORK)
 
 
