@@ -18,6 +18,8 @@ from pipeline.measures.window import Bounds
 MADE, INSTALLED, FITTED = "made week", "week of installation", "week of fitting"
 # Where it is known of fewer machines, those that never failed are the ones it is not known of: a rate would be wrong.
 _KNOWN_ENOUGH = 0.95
+# A national network has more families than anybody could look into; their failures are looked at by part elsewhere.
+MOST_FAMILIES = 1000
 _MONDAY = date(1970, 1, 5)
 _ALARM = 0.05
 _SEED = 14
@@ -70,11 +72,13 @@ def _made(con: duckdb.DuckDBPyConnection, bounds: Bounds, basis: str) -> list[_F
     values = {**bounds.parameters, "basis": basis}
     machines = ask(con, _MACHINES, values)
     first = ask(con, _FIRST_FAILURES, values)
+    by_model = machines.partition_by(("unit_type", "model"), as_dict=True, maintain_order=True)
+    looked_at = _most_failures(first)
     found = []
     for (kind, model), failures in first.partition_by(
         ("unit_type", "model"), as_dict=True, maintain_order=True
     ).items():
-        those = machines.filter((pl.col("unit_type") == kind) & (pl.col("model") == model))
+        those = by_model[kind, model]
         by_share = False
         column = "made_week"
         if _share_known(those) < _KNOWN_ENOUGH:
@@ -84,7 +88,7 @@ def _made(con: duckdb.DuckDBPyConnection, bounds: Bounds, basis: str) -> list[_F
         for (part,), failed in failures.partition_by(
             ("part_key",), as_dict=True, maintain_order=True
         ).items():
-            if failed.height < FEWEST_FAILURES:
+            if (kind, model, part) not in looked_at:
                 continue
             key = {
                 "watched": MADE if column == "made_week" else INSTALLED,
@@ -105,6 +109,14 @@ def _made(con: duckdb.DuckDBPyConnection, bounds: Bounds, basis: str) -> list[_F
                 )
                 found.extend(_family(key, items))
     return found
+
+
+def _most_failures(first: pl.DataFrame) -> set[tuple[str, str, str]]:
+    """Model and part of the families that are looked at: those with enough failures, and of those the MOST_FAMILIES largest."""
+    key = ("unit_type", "model", "part_key")
+    count = first.group_by(key).len().filter(pl.col("len") >= FEWEST_FAILURES)
+    largest = count.sort("len", *key, descending=[True, False, False, False]).head(MOST_FAMILIES)
+    return set(largest.select(key).iter_rows())
 
 
 def _share_known(rows: pl.DataFrame) -> float:
