@@ -39,6 +39,7 @@ from pipeline.stock.parts import currency_of
 from pipeline.stock.stores import stores
 from pipeline.stock.stores_wish import StoresWish
 from pipeline.stock.van import Basis, basis_of
+from pipeline.store.on_disk import on_disk
 from pipeline.summary import Summary
 from pipeline.training.house_notes import HouseNote, notes_for
 from pipeline.vocabulary.check_minutes import check_table
@@ -247,6 +248,10 @@ class Fleet:
     def files(self) -> list[dict[str, Any]]:
         """What came in, file by file (see pipeline.load.log_check)."""
         return _files(str(self.store), self.build)
+
+    def on_disk(self) -> str:
+        """How much of the disk the store takes, in a sentence."""
+        return on_disk(Store(self.store)).text()
 
     def to_settle(self) -> ToSettle:
         """Words that nothing settles, with proposals (see pipeline.settle); worked out once a build."""

@@ -25,6 +25,13 @@ from pipeline.vocabulary.own_file import own_words_digest
 
 MEMORY = "2560MB"  # what the size target leaves the build of four gigabytes
 THREADS = 2
+# What a full memory or disk raises, in the middle of a statement, at its end, or once the database gave up.
+_NO_ROOM = (
+    duckdb.OutOfMemoryException,
+    duckdb.IOException,
+    duckdb.TransactionException,
+    duckdb.FatalException,
+)
 # Fingerprints of what was received, of corrections and of the shop's own words.
 MadeFrom = tuple[str, str, str]
 
@@ -74,7 +81,7 @@ def build(
                 run_folder(connection, folder)
             drop_views(connection)
             connection.execute("checkpoint")
-    except (duckdb.OutOfMemoryException, duckdb.IOException) as error:
+    except _NO_ROOM as error:
         raise UnreadableError(
             f"The build could not be finished ({type(error).__name__}): memory or disk is full. "
             "Everything received is kept, and the last build still answers. Make room, then run `mendstat reread`."

@@ -528,7 +528,11 @@ def _log_check(options: argparse.Namespace) -> None:
         _print_or_write(json_bytes(rows), options.output)
         return
     if options.format == "table":
-        _print_or_write(_first_of_all(options.store) + as_text(rows).encode(), options.output)
+        from pipeline.store.folder import Store
+        from pipeline.store.on_disk import on_disk
+
+        told = f"{as_text(rows)}\n{on_disk(Store(options.store)).text()}\n"
+        _print_or_write(_first_of_all(options.store) + told.encode(), options.output)
         return
     flat = [
         {name: value for name, value in row.items() if not isinstance(value, list | dict)} for row in rows

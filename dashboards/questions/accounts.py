@@ -35,7 +35,8 @@ def render(fleet: Fleet) -> None:
     blocks.rests_on(
         "Used: counts in the figures. Repeated: the very same row was there already. Replaced: a "
         "later file brought the same visit "
-        "again. Set aside: something in it cannot be read, so it counts nowhere until it is mended."
+        "again. Set aside: something in it cannot be read, so it counts nowhere until it is mended. "
+        f"{fleet.on_disk()}"
     )
     blocks.worked_out(_how())
     blocks.what_next(_what_next(files))

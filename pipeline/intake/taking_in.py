@@ -207,8 +207,17 @@ class TakingIn:
             rows=rows,
             columns=tuple(column.name for column in plan.transformer.columns),
             columns_left_out=plan.transformer.left_out,
-            received_at=datetime.now(UTC).isoformat(timespec="seconds").replace("+00:00", "Z"),
+            received_at=self._now(),
         )
+
+    def _now(self) -> str:
+        """
+        This moment, but none before the loads that came before.
+
+        A clock that was set back would have every row of today dated after its file was received.
+        """
+        now = datetime.now(UTC).isoformat(timespec="seconds").replace("+00:00", "Z")
+        return max([now, *(entry.received_at for entry in self.received.files)])
 
     def _note_terms(self) -> tuple[str, ...]:
         # Imported here: a file without notes needs no vocabulary.
