@@ -45,7 +45,9 @@ def place(scene, tmp_path):
 def figures(folder):
     with Store(folder).connect() as con:
         return [
-            evaluate(con, name, Question(by=("unit_type",))).with_columns(cs.float().round_sig_figs(9)).to_dicts()
+            evaluate(con, name, Question(by=("unit_type",)))
+            .with_columns(cs.float().round_sig_figs(9))
+            .to_dicts()
             for name in ("fixed-share", "repeat-visits")
         ]
 
@@ -106,7 +108,9 @@ def test_folder_that_may_only_be_read_answers_and_refuses_a_load_in_one_sentence
     assert figures(place / "store") == before
 
 
-def test_clock_set_back_changes_no_figure_and_the_later_load_still_counts_as_later(place, tmp_path, monkeypatch):
+def test_clock_set_back_changes_no_figure_and_the_later_load_still_counts_as_later(
+    place, tmp_path, monkeypatch
+):
     right = shutil.copytree(place, tmp_path / "right")
     machines = "unit_id,unit_type\n" + "".join(f"U{n},washer\n" for n in range(20))
     for folder in (right, place):
@@ -128,7 +132,9 @@ def test_clock_set_back_changes_no_figure_and_the_later_load_still_counts_as_lat
     assert SetBack.asked > 3
     assert figures(place / "store") == figures(right / "store")
     with Store(place / "store").connect() as con:
-        assert con.execute("select distinct unit_type from tables.machine_list").fetchall() == [("dishwasher",)]
+        assert con.execute("select distinct unit_type from tables.machine_list").fetchall() == [
+            ("dishwasher",)
+        ]
 
 
 def load_lists(folder):
