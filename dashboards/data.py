@@ -251,6 +251,8 @@ class Fleet:
 
     def on_disk(self) -> str:
         """How much of the disk the store takes, in a sentence."""
+        from pipeline.store.folder import Store
+
         return on_disk(Store(self.store)).text()
 
     def to_settle(self) -> ToSettle:

@@ -212,7 +212,7 @@ class TakingIn:
 
     def _now(self) -> str:
         """
-        This moment, but none before the loads that came before.
+        The time now, but none before the loads that came before.
 
         A clock that was set back would have every row of today dated after its file was received.
         """
