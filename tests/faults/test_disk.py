@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import ctypes
-import datetime as real
+import datetime as dt
 import os
 import resource
 import shutil
@@ -118,13 +118,13 @@ def test_clock_set_back_changes_no_figure_and_the_later_load_still_counts_as_lat
         (folder / "newer.csv").write_text(machines.replace("washer", "dishwasher"))
     load_lists(right)
 
-    class SetBack(real.datetime):
+    class SetBack(dt.datetime):
         asked = 0
 
         @classmethod
         def now(cls, tz=None):
             cls.asked += 1
-            return real.datetime(2020 - cls.asked, 1, 1, tzinfo=tz)
+            return dt.datetime(2020 - cls.asked, 1, 1, tzinfo=tz)
 
     for module in (pipeline.build, pipeline.intake.taking_in):
         monkeypatch.setattr(module, "datetime", SetBack)
