@@ -15,6 +15,7 @@ QUESTION = "Has something changed?"
 SCALE = Scale("times as many as before, or as in the other weeks", ".1f")
 TOLD = "worth a look"
 HANDFUL = 6
+LIVES = {"week of fitting": "fitted", "week of purchase": "bought"}
 
 
 def refusal(fleet: Fleet, kind: str | None) -> str:  # noqa: ARG001 - every question is asked alike
@@ -49,8 +50,8 @@ def _ask(fleet: Fleet) -> Answer:
 def label(row: dict[str, Any]) -> str:
     """What is watched."""
     part = words.part_label(row)
-    if row["watched"] == "week of fitting":
-        return f"{words.capital(part)}, fitted {_weeks(row)}"
+    if row["watched"] in LIVES:
+        return f"{words.capital(part)}, {LIVES[row['watched']]} {_weeks(row)}"
     if row["adjusted_p"] is not None:
         made = "made" if row["watched"] == "made week" else "installed"
         return f"{row['model']}, {part}: machines {made} {_weeks(row)}"
@@ -70,7 +71,7 @@ def said(row: dict[str, Any]) -> str:
         if row["adjusted_p"] is None
         else f" on {row['machines']} machines"
     )
-    since = f" of {row['machines']} fitted" if row["watched"] == "week of fitting" else since
+    since = f" of {row['machines']} fitted" if row["watched"] in LIVES else since
     return f"{words.whole(row['observed'])}{since}; {words.figure(row['expected'])} would be usual"
 
 

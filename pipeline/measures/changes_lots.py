@@ -15,7 +15,8 @@ from pipeline.estimators.scan import FEWEST_FAILURES, Draw, Run, expected_by_blo
 from pipeline.measures.query import ask
 from pipeline.measures.window import Bounds
 
-MADE, INSTALLED, FITTED = "made week", "week of installation", "week of fitting"
+MADE, INSTALLED = "made week", "week of installation"
+BOUGHT, FITTED = "week of purchase", "week of fitting"
 # Where it is known of fewer machines, those that never failed are the ones it is not known of: a rate would be wrong.
 _KNOWN_ENOUGH = 0.95
 # A national network has more families than anybody could look into; their failures are looked at by part elsewhere.
@@ -135,26 +136,25 @@ def _shares(key: dict[str, Any], failures: pl.DataFrame, part: str) -> list[_Fam
 
 
 def _fitted(con: duckdb.DuckDBPyConnection, bounds: Bounds) -> list[_Family]:
-    """Within a part: how long new ones lasted, by the week in which they were fitted."""
+    """
+    Within a part: how long new ones lasted, by the week in which they were bought, else in which they were fitted.
+
+    Bought: the last purchase of the part on the stock list on or before the day of fitting, where there are two or more.
+    """
     lives = ask(con, _LIVES, bounds.parameters)
-    return [
-        family
-        for (number, name), items in lives.partition_by(
-            ("part_no", "part_name"), as_dict=True, maintain_order=True
-        ).items()
-        if items["failed_age"].is_not_null().sum() >= FEWEST_FAILURES
-        for family in _family(
-            {
-                "watched": FITTED,
-                "unit_type": None,
-                "model": None,
-                "part_no": number,
-                "part_name": name,
-                "action": "replace",
-            },
-            items,
-        )
-    ]
+    found = []
+    for (number, name), items in lives.partition_by(
+        ("part_no", "part_name"), as_dict=True, maintain_order=True
+    ).items():
+        bought = items.drop_nulls("bought_week")
+        is_bought = bought["bought_week"].n_unique() >= 2
+        those = bought.with_columns(week=pl.col("bought_week")) if is_bought else items
+        if those.height - those["failed_age"].null_count() < FEWEST_FAILURES:
+            continue
+        key = {"watched": BOUGHT if is_bought else FITTED, "unit_type": None, "model": None}
+        key |= {"part_no": number, "part_name": name, "action": "replace"}
+        found.extend(_family(key, those))
+    return found
 
 
 def _family(key: dict[str, Any], items: pl.DataFrame) -> list[_Family]:
@@ -204,11 +204,17 @@ order by all
 """
 _LIVES = f"""
 select p.part_no, p.part_name, {_WEEK.format(day="l.finished_on")} as week, 0 as enters,
+    {_WEEK.format(day="bought.bought_on")} as bought_week,
     greatest(date_diff('day', l.finished_on, least(coalesce(l.removed_on, $to_on), $to_on)), 0) as leaves,
     case when l.next_on < $to_on and l.next_on <= coalesce(l.removed_on, l.next_on)
         then date_diff('day', l.finished_on, l.next_on) end as failed_age
 from facts.part_lives as l
 join tables.parts as p on p.part_key = l.part_key
+left join (
+    select l.job_no, l.part_key, max(s.bought_on) as bought_on
+    from facts.part_lives as l join tables.stock as s on s.part_key = l.part_key and s.bought_on <= l.finished_on
+    group by all
+) as bought on bought.job_no = l.job_no and bought.part_key = l.part_key
 where l.action = 'replace' and l.finished_at >= $from_utc and l.finished_at < $to_utc
 order by all
 """

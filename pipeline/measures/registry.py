@@ -235,8 +235,8 @@ _ALL = (
         "their own past: the first half of the window, two years at most, which does not move on. A chart tells when the sum of "
         "observed less expected goes over a limit drawn by simulation so that all charts together give about one false alarm a "
         "year, what the past leaves open included. Lots: within a model the weeks of making (of installation where that is not known) "
-        "in which first failures of a part stand out for the ages of the machines, and weeks of fitting in which new parts did "
-        "not last, chance ruled out over all families looked at. Worth a look, and no more than that.",
+        "in which first failures of a part stand out for the ages of the machines, and weeks of purchase (by the stock list; "
+        "else of fitting) from which new parts did not last, chance ruled out over all families looked at. Worth a look, and no more than that.",
         "Page (1954), Biometrika 41, 100-115; Steiner et al. (2000), Biostatistics 1, 441-452; Kulldorff (1997), Commun. Statist. "
         "Theory Meth. 26, 1481-1496; Besag and Clifford (1991), Biometrika 78, 301-304.",
         changes,

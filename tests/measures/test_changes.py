@@ -88,6 +88,32 @@ def test_unchanged_firm_is_left_alone(tmp_path):
     assert set(rows["band"]) == {"nothing told"}
 
 
+def test_bad_purchase_is_told_by_the_stock_list(tmp_path):
+    rng = np.random.default_rng(7)
+    bought = [0, 120, 240, 360, 480]
+    rows = []
+    for number in range(600):
+        fitted = int(rng.integers(5, 600))
+        lot = max(day for day in bought if day <= fitted)
+        fails = fitted + rng.exponential(60 if lot == 240 else 900)
+        machine = [f"M{number}", "washer", "Hollen", "H 7", "", ""]
+        rows.append(["fault", *machine, day(fitted), day(fitted), "noisy", "P9", "replace", "fixed"])
+        if fails < DAYS:
+            rows.append(["fault", *machine, day(fails), day(fails), "noisy", "P9", "clean", "fixed"])
+    rows.sort(key=lambda row: row[7])
+    with (tmp_path / "log.csv").open("w", newline="") as file:
+        csv.writer(file).writerows([HEAD.split(","), *([f"J{n}", *row] for n, row in enumerate(rows))])
+    stock = "".join(f"V{n},P9,1,{day(on)}\n" for n, on in enumerate(bought))
+    (tmp_path / "stock.csv").write_text(f"place,part_no,quantity,bought_on\n{stock}")
+    load(tmp_path / "store", [tmp_path / "log.csv"], stock=tmp_path / "stock.csv", key_path=tmp_path / "key")
+    with Store(tmp_path / "store").connect() as con:
+        found = evaluate(con, "changes").filter(watched="week of purchase")
+    (row,) = found.iter_rows(named=True)
+    assert row["first_on"] <= START + timedelta(days=240) <= row["last_on"]
+    assert (row["last_on"] - row["first_on"]).days == 6
+    assert row["low"] > 2
+
+
 def test_what_is_watched_is_given(sample):
     with pytest.raises(WrongUseError, match="takes no --by"):
         evaluate(sample, "changes", Question(by=("part_no",)))
