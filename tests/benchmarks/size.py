@@ -27,7 +27,15 @@ SIZES = (10_000, 1_000_000, 10_000_000)
 ADDED = 500
 LINES_A_MACHINE = LINES_A_WORDING = 5
 PARTS, DAYS = 1_000, 3 * 365
-FIGURES = ("part-failure-rate", "repeat-visits", "part-life", "time-to-fix", "fixed-share", "first-visit", "no-fault-found")
+FIGURES = (
+    "part-failure-rate",
+    "repeat-visits",
+    "part-life",
+    "time-to-fix",
+    "fixed-share",
+    "first-visit",
+    "no-fault-found",
+)
 PIECE = 1_000_000
 MEGABYTE = 1 << 20
 # A process of its own for each step, so that none finds the memory of another. The first argument is the step.
@@ -62,7 +70,9 @@ def write_log(path: Path, lines: int, *, seed: int = 1, first_job: int = 0) -> N
 def _piece(rng: np.random.Generator, first: int, count: int, lines: int) -> pl.DataFrame:
     machine = rng.integers(0, max(1, lines // LINES_A_MACHINE), count)
     wording = rng.integers(0, max(1, lines // LINES_A_WORDING), count)
-    reported = np.datetime64("2023-01-02T08:00") + rng.integers(0, DAYS * 24 * 60, count).astype("timedelta64[m]")
+    reported = np.datetime64("2023-01-02T08:00") + rng.integers(0, DAYS * 24 * 60, count).astype(
+        "timedelta64[m]"
+    )
     finished = reported + rng.choice([90, 180, 1440, 4320], count).astype("timedelta64[m]")
     part = (PARTS * rng.random(count) ** 2).astype(int)
     symptoms = np.array(["not draining", "not heating", "noisy", "leaking", "will not start"])
@@ -79,7 +89,9 @@ def _piece(rng: np.random.Generator, first: int, count: int, lines: int) -> pl.D
             "wording": wording,
             "part": part,
             "action": np.array(["replace", "clean", "adjust", "test"])[rng.integers(0, 4, count)],
-            "outcome": np.array(["fixed", "fixed", "fixed", "no fault found", "return booked"])[rng.integers(0, 5, count)],
+            "outcome": np.array(["fixed", "fixed", "fixed", "no fault found", "return booked"])[
+                rng.integers(0, 5, count)
+            ],
         }
     )
     return frame.select(
@@ -103,7 +115,10 @@ def spent(program: str, folder: Path) -> Spent:
     environment = {**os.environ, "PYTHONPATH": str(Path.cwd()), "TMPDIR": str(folder)}
     with (folder / "said").open("wb") as said:
         child = subprocess.Popen(
-            [sys.executable, "-c", f"d = {str(folder)!r}; {program}"], stdout=said, stderr=said, env=environment
+            [sys.executable, "-c", f"d = {str(folder)!r}; {program}"],
+            stdout=said,
+            stderr=said,
+            env=environment,
         )
         peak = [0]
         watch = threading.Thread(target=_watch, args=(child, peak))
