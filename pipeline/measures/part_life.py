@@ -14,7 +14,7 @@ from pipeline.estimators.competing import Probability, incidence_of_records
 from pipeline.estimators.curves import curves_from_records
 from pipeline.estimators.jackknife import checked_records
 from pipeline.estimators.restricted import RestrictedMean, restricted_mean
-from pipeline.estimators.sample import proportion_sample
+from pipeline.estimators.sample import TOO_FEW, proportion_sample
 from pipeline.estimators.weibull import MIN_FAILURES, Weibull, fit_weibull, shape_words
 from pipeline.measures.groups import positions
 from pipeline.measures.life_records import FIRST_LIFE, WORKED_AGAIN, ends, followed, grouping
@@ -26,8 +26,8 @@ DAYS = (30, 90, 365)
 YEAR = 365
 EXTRAS = (
     *("days", "at_risk", "effective_n"),
-    *(f"{name}_{days}" for days in DAYS for name in ("by", "low", "high", "at_risk")),
-    *("mean_days_in_year", "mean_days_low", "mean_days_high"),
+    *(f"{name}_{days}" for days in DAYS for name in ("by", "low", "high", "at_risk", "sample")),
+    *("mean_days_in_year", "mean_days_low", "mean_days_high", "mean_days_sample"),
     *("shape", "shape_low", "shape_high", "scale_days", "shape_says", "from", "complete_to"),
 )
 
@@ -108,9 +108,7 @@ def _row(key: dict[str, Any], at: int, lives: _Lives, question: Question, bounds
         "denominator": int(asked.n[at]),
         "unit": f"probability that the part is worked on again within {question.days} days",
         "level": question.level,
-        "sample": "too few"
-        if short
-        else str(proportion_sample(float(asked.n_eff[at]), low, high, int(asked.units[at]))),
+        "sample": _sample(asked, at, is_reached=not short),
         "basis": "listed machines installed within the window"
         if is_first
         else "parts fixed on known machines",
@@ -131,29 +129,32 @@ def _by_days(lives: _Lives, at: int) -> dict[str, Any]:
     found: dict[str, Any] = {}
     for day, estimate in lives.by.items():
         is_reached = int(estimate.followed_to[at]) >= day or float(estimate.value[at]) >= 1.0
-        is_enough = (
-            is_reached
-            and str(
-                proportion_sample(
-                    float(estimate.n_eff[at]), float(estimate.low[at]), float(estimate.high[at])
-                )
-            )
-            != "too few"
-        )
+        sample = _sample(estimate, at, is_reached=is_reached)
         found |= {
-            f"by_{day}": float(estimate.value[at]) if is_enough else None,
+            f"by_{day}": None if sample == TOO_FEW else float(estimate.value[at]),
             f"low_{day}": float(estimate.low[at]) if is_reached else None,
             f"high_{day}": float(estimate.high[at]) if is_reached else None,
             f"at_risk_{day}": int(estimate.at_risk[at]),
+            f"sample_{day}": sample,
         }
     return found
 
 
+def _sample(estimate: Probability, at: int, *, is_reached: bool) -> str:
+    if not is_reached:
+        return TOO_FEW
+    low, high = float(estimate.low[at]), float(estimate.high[at])
+    return str(proportion_sample(float(estimate.n_eff[at]), low, high, int(estimate.units[at])))
+
+
 def _mean_life(lives: _Lives, at: int) -> dict[str, Any]:
+    """As much may be said of the mean as of the year's probability: the same records stand behind both."""
     if not bool(lives.mean.is_complete[at]):
         return {}
+    sample = _sample(lives.by[YEAR], at, is_reached=True)
     return {
-        "mean_days_in_year": float(lives.mean.value[at]),
+        "mean_days_in_year": None if sample == TOO_FEW else float(lives.mean.value[at]),
+        "mean_days_sample": sample,
         "mean_days_low": float(lives.mean.low[at]),
         "mean_days_high": float(lives.mean.high[at]),
     }
