@@ -85,7 +85,7 @@ def _events(
     )
 
 
-@lru_cache(maxsize=4)
+@lru_cache(maxsize=8)
 def true_records(setting: Setting) -> Records:
     """One huge fleet, every fix of the window followed for more than a year, nobody lost and nothing mixed up."""
     rng = np.random.default_rng(TRUTH_SEED)
@@ -152,7 +152,13 @@ def mean_life(rng: np.random.Generator, setting: Setting, reps: int) -> Answers:
         estimate.high,
         float(spent.mean()),
         probability_of.n_eff,
-        np.where(estimate.is_complete, "enough", "too few"),
+        np.where(
+            estimate.is_complete,
+            proportion_sample(
+                probability_of.n_eff, probability_of.low, probability_of.high, probability_of.units
+            ),
+            "too few",
+        ),
         naive,
     )
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -57,10 +55,17 @@ def score(section: int, figure: str, cell: str, kind: str, answers: Answers) -> 
     Parameters
     ----------
     kind : str
-        `exact`, `other`, or `disturbed`: data that the figure cannot repair, where only the bias is of interest.
+        `exact`, `other`, `disturbed` (data that the figure cannot repair, where only the bias is of interest) or `usual`.
+
+    Returns
+    -------
+    Score
+        Over the replicates that had an answer; numbers are NaN where none had.
     """
     truth = np.broadcast_to(np.asarray(answers.truth, dtype=float), answers.value.shape)
     given = np.isfinite(truth)
+    if not given.any():
+        return Score(section, figure, cell, kind, 0, *[float("nan")] * 7)
     held = (answers.low <= truth) & (truth <= answers.high)
     enough = given & (answers.sample == "enough")
     middle = float(truth[given].mean())
@@ -81,24 +86,17 @@ def score(section: int, figure: str, cell: str, kind: str, answers: Answers) -> 
     )
 
 
-def table(scores: Sequence[Score]) -> str:
-    """The scores as a table in Markdown."""
-    head = (
-        "| § | figure | cell | kind | replicates | n_eff (events) | truth | coverage % | of “enough” % | enough % | bias % | naive bias % |\n"
-        "|---|---|---|---|---|---|---|---|---|---|---|---|\n"
-    )
-    return head + "".join(_line(each) for each in scores)
+HEADING = (
+    "| § | figure | cell | kind | replicates | n_eff (events) | truth | coverage % | of “enough” % | enough % | bias % | naive bias % |\n"
+    "|---|---|---|---|---|---|---|---|---|---|---|---|\n"
+)
 
 
-def _line(each: Score) -> str:
+def line(each: Score) -> str:
+    """A score as a line of a table in Markdown."""
     shares = (each.coverage, each.coverage_enough, each.share_enough, each.bias, each.naive_bias)
     said = " | ".join("–" if np.isnan(share) else f"{100 * share:.1f}" for share in shares)
     return (
         f"| {each.section} | {each.figure} | {each.cell} | {each.kind} | {each.reps} | {each.n_eff:.0f} | "
         f"{each.truth:.4g} | {said} |\n"
     )
-
-
-def sections(scores: Sequence[Score]) -> Counter[int]:
-    """Cells of each section."""
-    return Counter(each.section for each in scores)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,8 +12,10 @@ from pipeline.estimators.bootstrap import bootstrap_figures
 from pipeline.estimators.competing import CENSORED, curves_from_records
 from pipeline.estimators.jackknife import checked_records
 from pipeline.estimators.proportions import wilson
+from pipeline.estimators.rates import UnitSums
 from pipeline.estimators.restricted import restricted_mean
 from pipeline.estimators.sample import mean_sample, proportion_sample, rate_sample
+from pipeline.estimators.unit_shares import unit_share
 from pipeline.measures.question import Question
 from pipeline.measures.time_to_fix import _mean_with_interval
 
@@ -112,23 +115,55 @@ def restored(rng: np.random.Generator, setting: Jobs, reps: int) -> Answers:
     curves = curves_from_records(rep, time.ravel(), cause.ravel(), groups=reps, causes=2)
     by_unit = checked_records(rep, time.ravel(), cause.ravel(), at, None)
     found = restricted_mean(curves, RESTRICTED_TO, (0, 1), 0.95, by_unit)
-    truth = _true_wait(setting)
+    truth = _true_wait(setting.variance)
     finished = cause >= 0
     naive = np.where(finished, time, 0).sum(axis=1) / np.maximum(finished.sum(axis=1), 1)
     n = np.full(reps, setting.jobs)
     return Answers(found.value, found.low, found.high, truth, n.astype(float), mean_sample(n), naive)
 
 
-def _true_wait(setting: Jobs) -> float:
+@lru_cache(maxsize=8)
+def _true_wait(variance: float) -> float:
     rng = np.random.default_rng(5)
     size = 4_000_000
     days = np.where(rng.random(size) < 0.3, rng.gamma(2.0, 12.0, size), rng.exponential(2.5, size))
-    own = rng.normal(0, setting.variance**0.5, size)
-    return float(np.minimum(np.floor(days * np.exp(own - setting.variance / 2)), RESTRICTED_TO).mean())
+    own = rng.normal(0, variance**0.5, size)
+    return float(np.minimum(np.floor(days * np.exp(own - variance / 2)), RESTRICTED_TO).mean())
 
 
 def share(rng: np.random.Generator, setting: Jobs, reps: int, *, truth: float) -> Answers:
-    """A share of jobs (first visit, no fault found) whose chance differs by machine; Wilson on the counts."""
+    """
+    A share of jobs (first visit, no fault found) whose chance differs by machine.
+
+    A plain share has no other usual figure than itself; its usual interval, which takes each job for a witness of its own, is
+    another matter: see `usual_share`.
+    """
+    unit, hit = _answers(rng, setting, reps, truth)
+    hits, jobs = (_by_machine(unit, column, setting.machines) for column in (hit, np.ones_like(hit)))
+    columns = (hits, jobs, hits * hits, hits * jobs, jobs * jobs, jobs > 0)
+    found = unit_share(UnitSums(*(column.sum(axis=1) for column in columns)))
+    words = proportion_sample(found.n_eff, found.low, found.high, found.units)
+    return Answers(found.value, found.low, found.high, truth, found.n_eff, words)
+
+
+def usual_share(rng: np.random.Generator, setting: Jobs, reps: int, *, truth: float) -> Answers:
+    """The same with the usual interval: Wilson on the counts."""
+    hits = _answers(rng, setting, reps, truth)[1].sum(axis=1)
+    low, high = wilson(hits, setting.jobs)
+    n = np.full(reps, float(setting.jobs))
+    return Answers(hits / setting.jobs, low, high, truth, n, proportion_sample(n, low, high))
+
+
+def _by_machine(unit: NDArray[np.int64], amount: NDArray[np.float64], machines: int) -> NDArray[np.float64]:
+    reps = len(unit)
+    place = (np.arange(reps)[:, None] * machines + unit).ravel()
+    return np.bincount(place, weights=amount.ravel(), minlength=reps * machines).reshape(reps, machines)
+
+
+def _answers(
+    rng: np.random.Generator, setting: Jobs, reps: int, truth: float
+) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
+    """Machine of each job, and whether it counts (1) or not (0)."""
     unit = _machine_of(rng, setting, reps)
     if setting.variance:
         # Beta with the mean asked for and the correlation `variance` between two jobs on one machine.
@@ -137,11 +172,7 @@ def share(rng: np.random.Generator, setting: Jobs, reps: int, *, truth: float) -
         chance = np.take_along_axis(chance, unit, axis=1)
     else:
         chance = np.full(unit.shape, truth)
-    hits = (rng.random(unit.shape) < chance).sum(axis=1)
-    low, high = wilson(hits, setting.jobs)
-    n = np.full(reps, float(setting.jobs))
-    # A plain share of x of n has no other usual figure than itself; its usual interval is another matter.
-    return Answers(hits / setting.jobs, low, high, truth, n, proportion_sample(n, low, high))
+    return unit, (rng.random(unit.shape) < chance).astype(np.float64)
 
 
 def unpaid(rng: np.random.Generator, setting: Jobs, reps: int) -> Answers:
