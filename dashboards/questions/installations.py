@@ -16,7 +16,7 @@ from dashboards.words import Told
 
 QUESTION = "What does a bad installation cost?"
 SCALE = Scale("found where somebody looked", ".0%", most=1)
-AFTER = Scale("another fault reported within a year; square: left as it was", ".0%", most=1)
+AFTER = Scale("another fault within a year; square: left as it was", ".0%", most=1)
 
 
 def refusal(fleet: Fleet, _kind: str | None) -> str:
@@ -128,10 +128,11 @@ def _followed(row: dict[str, Any], whose: str, end: str) -> Drawn:
         else f"{words.percent(marked['value'])} · {finds}"
     )
     rough = " · rough" if sample == "rough" else ""
-    where = "the same machine" if whose == "again" else "others at the address"
+    where = "same machine" if whose == "again" else "others at the address"
     done = "put right" if end == "put_right" else "left"
-    label = f"{_label(row)}, {done}: {where}"
-    return Drawn(label, f"{said}{rough}", {**marked, "sample": sample}, kept=end == "left")
+    # Short, for a phone: the kind of machine stands in the chart above.
+    label = f"{row['finding']}, {done}"
+    return Drawn(label, f"{where} · {said}{rough}", {**marked, "sample": sample}, kept=end == "left")
 
 
 def _rests_on(rows: list[dict[str, Any]]) -> str:
