@@ -61,6 +61,7 @@ def test_no_figure_no_export_and_no_list_tells_them(attack):
     assert attack.run_here("job-sheet", "--output", out / "job-sheet.xlsx") == 0
     assert attack.run_here("job-sheet", "--output", out / "job-sheet.html") == 0
     assert attack.run_here("pocket-sheet", "--output", out / "pocket.html") in (0, 1)
+    assert attack.run_here("month", "--output", out / "month.html") in (0, 1)
     assert attack.run_here("measure", "fixed-share", "--chart", out / "fixed.svg") in (0, 1)
     for words in ("not draining", "leaks and noisy"):
         assert attack.run_here("symptom", words) in (0, 1)
