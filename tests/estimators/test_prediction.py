@@ -12,8 +12,10 @@ def test_equal_periods_give_the_beta_binomial():
     # Written out: Beta(16.5, 4.5) mixed over a binomial of ten, by sums of its probabilities.
     chances = np.cumsum(stats.betabinom.pmf(np.arange(11), 10, 16.5, 4.5))
     assert found.value == 0.8
-    assert found.low == pytest.approx(np.argmax(chances >= 0.025) / 10)
-    assert found.high == pytest.approx(np.argmax(chances >= 0.975) / 10)
+    # Half of the chance of a count counts as below it.
+    middles = chances - np.diff(chances, prepend=0.0) / 2
+    assert found.low == pytest.approx(min(n for n in range(11) if middles[n] >= 0.025) / 10)
+    assert found.high == pytest.approx(max(n for n in range(11) if middles[n] <= 0.975) / 10)
 
 
 def test_periods_that_differ_more_than_chance_make_it_wider():
@@ -53,8 +55,9 @@ def held(runs, periods, size, share, dispersion):
 
 
 def test_interval_holds_the_next_period():
-    assert held(200, 5, 100, 0.85, 1.0) >= 0.94
-    assert held(200, 5, 100, 0.7, 2.0) >= 0.92
+    assert 0.92 <= held(200, 5, 100, 0.85, 1.0) <= 0.99
+    # Five periods do not always show that they differ.
+    assert held(200, 5, 100, 0.7, 2.0) >= 0.89
 
 
 @pytest.mark.full
@@ -63,4 +66,6 @@ def test_interval_holds_the_next_period():
 @pytest.mark.parametrize("share", [0.6, 0.95])
 @pytest.mark.parametrize("dispersion", [1.0, 2.5])
 def test_interval_holds_the_next_period_of_many_fleets(periods, size, share, dispersion):
-    assert held(500, periods, size, share, dispersion) >= 0.93
+    # Alike: what is promised. Really different: what so few periods can show of it.
+    least, most = (0.93, 0.985) if dispersion == 1.0 else (0.89, 1.0)
+    assert least <= held(500, periods, size, share, dispersion) <= most
