@@ -64,7 +64,7 @@ def main() -> None:
         took, found = seconds(lambda wish=wish: van_stock(basis, wish))
         what = f"list, {f'budget {wish.budget:.0f}' if wish.budget else f'{wish.lines} lines'}"
         print(
-            f"{what:<24}{took:6.1f} s  {took / least:5.1f}  {found.stock.sum()} pieces, gap at most {found.choice.gap:.0%}"
+            f"{what:<24}{took:6.1f} s  {took / least:5.1f}  {found.stock.sum()} pieces, gap at most {found.choice.gap:.2%}"
         )
     took, steps = seconds(lambda: curve(found))
     print(f"{'curve':<24}{took:6.1f} s  {took / least:5.1f}  {len(steps)} points")
