@@ -90,7 +90,7 @@ select
     part_key,
     is_fault,
     job_kind,
-    cast(pieces as integer) as pieces,
+    cast(pieces as bigint) as pieces,
     pieces_first >= pieces as was_there,
     pieces_asked > 0 as was_asked_for,
     needed_on,

@@ -30,7 +30,7 @@ from pipeline.standard_log import LISTS, Column
 from pipeline.store.key import Key
 
 # Goes into the reading hash: raise it whenever the same file would be kept as other rows than before.
-READER_VERSION = 5
+READER_VERSION = 6
 
 # Texts that are numbers by nature; a pattern meant for running text would destroy them.
 _LIGHT = frozenset(

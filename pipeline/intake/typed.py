@@ -62,6 +62,7 @@ _PLATE_OR_POSTCODE = re.compile(
     r"[^\W\d_]-[^\W\d_]|\b[A-Z]{2}\d\d\s?[A-Z]{3}\b|\b[A-Z]{1,3}-\d{2,3}-[A-Z]{1,2}\b|\b\d{1,2}-(?P<between>[A-Z]{2,3})-\d{1,2}\b"
     r"|\b[A-Z]{1,2}\d[A-Z\d]?\s\d[A-Z]{2}\b|\b[1-9]\d{3}\s?(?!AM|PM)[A-Z]{2}\b"
 )
+_PLAIN_NUMBER = re.compile(r"\d+(?:[.,]\d+)*")
 _LONGEST_NUMBER = 8  # digits of a number that is no date; a longer one may be anybody's
 
 
@@ -97,7 +98,8 @@ def _harmless(match: re.Match[str]) -> str:
     many = sum(sign.isdigit() for sign in found) > _LONGEST_NUMBER
     if not many or _DATE.fullmatch(found.strip()) or _FRACTION.fullmatch(found.strip()):
         return found
-    return shape(found)
+    # Nines alone would be read as a number.
+    return f"[{shape(found)}]" if _PLAIN_NUMBER.fullmatch(found) else shape(found)
 
 
 def readable(cells: pl.Series, *, is_answer: bool = False) -> pl.Series:

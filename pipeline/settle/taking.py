@@ -105,6 +105,13 @@ def _answers(
             raise _refusal(
                 path, each, "the list names no word of the log", "Leave the words of the list as they are"
             )
+        if scrub(each.words) != each.words:
+            raise _refusal(
+                path,
+                each,
+                "the word looks as if it named a person, a number or an address, and no word of the log does",
+                "Leave the words of the list as they are",
+            )
         meaning = _meaning(each, known[each.column], path)
         if answers[each.column].setdefault(way, meaning) != meaning:
             raise _refusal(path, each, "the same word is given two meanings", "Leave one of the two")

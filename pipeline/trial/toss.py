@@ -12,6 +12,7 @@ import duckdb
 import polars as pl
 
 from pipeline.errors import CannotAnswerError, WrongUseError
+from pipeline.intake.scrub import scrub
 from pipeline.measures import Question, evaluate
 from pipeline.measures.comparable_jobs import CLEANING
 from pipeline.measures.query import ask
@@ -50,10 +51,15 @@ def toss(folder: Path, part: str, job: str) -> Tossed:
     Raises
     ------
     WrongUseError
-        If no such part is in the log or the parts list.
+        If no such part is in the log or the parts list, or the number of the job looks like somebody's name or
+        telephone number.
     CannotAnswerError
         If the part keeps people safe, or no return rate would make the other fix better.
     """
+    if scrub(job, "job") != job:
+        raise WrongUseError(
+            "What --job names looks like somebody's name or telephone number, and it would be kept. Give the job's number."
+        )
     store = Store(folder)
     with store.connect() as con, store.lock():
         known = _part(con, part)

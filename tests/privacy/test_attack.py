@@ -65,6 +65,7 @@ def test_no_figure_no_export_and_no_list_tells_them(attack):
     assert attack.run_here("measure", "fixed-share", "--chart", out / "fixed.svg") in (0, 1)
     for words in ("not draining", "leaks and noisy"):
         assert attack.run_here("symptom", words) in (0, 1)
+    assert attack.run_here("month", "--output", out / "month.html") in (0, 1)
     assert attack.run_here("van-stock", "--lines", "5") in (0, 1)
     assert attack.run_here("stores") in (0, 1)
     attack.assert_nothing_is_told()
@@ -87,6 +88,25 @@ def test_no_list_of_cells_to_mend_tells_them_whatever_is_filled_in(attack):
             writer.writerow(line | {"value": texts[at]})
         if at < TRIED:
             attack.run_here("mend", filled)
+    attack.assert_nothing_is_told()
+
+
+def test_no_list_of_words_to_settle_tells_them_whatever_is_filled_in(attack):
+    to_settle = attack.written / "work" / "to-settle.csv"
+    assert attack.run("settle", "--output", to_settle) == 0
+    attack.assert_nothing_is_told()
+    with to_settle.open(encoding="utf-8-sig", newline="") as file:
+        lines = list(csv.DictReader(file))
+    assert lines
+    filled = attack.folder / "settled.csv"
+    for each in attack.planted[:TRIED]:
+        for said in (each.text, f"noisy, {each.said[0]}"):
+            for put_in in ({"words": said, "meaning": "noisy"}, {"meaning": said}):
+                with filled.open("w", encoding="utf-8", newline="") as file:
+                    writer = csv.DictWriter(file, list(lines[0]))
+                    writer.writeheader()
+                    writer.writerow(lines[0] | put_in)
+                attack.run_here("settle", filled)
     attack.assert_nothing_is_told()
 
 

@@ -11,10 +11,11 @@ import pytest
 
 from dashboards import serve
 from dashboards.pages import PAGES
-from tests.browser.conftest import FLAGS, free_port, settle, wait_for
+from tests.browser.conftest import FLAGS, free_port, wait_for
 from tests.privacy.searching import SHORTEST_IN_BYTES, marks_found
 
 pytestmark = pytest.mark.browser
+PATIENCE = 180_000  # milliseconds; a busy machine is no failure
 OWN = ("http://127.0.0.1:", "ws://127.0.0.1:", "data:", "blob:")
 
 
@@ -78,13 +79,14 @@ def visit(browser, address, given) -> tuple[Line, list[str]]:
     """Open every page, open every fold, take every kind of file along, and give the page a file."""
     line, files = Line(), []
     page = browser.new_context(accept_downloads=True).new_page()
+    page.set_default_timeout(PATIENCE)
     page.on("request", lambda request: line.asked.append(request.url))
     page.on("response", lambda answer: keep_body(line, answer))
     page.on("websocket", lambda socket: listen(line, socket))
     for each in PAGES:
         page.goto(f"{address}/{each.path}")
-        page.locator("h1").first.wait_for(timeout=60_000)
-        settle(page)
+        page.locator("h1").first.wait_for()
+        has_ended(page)
         line.shown += page.locator("body").inner_text().splitlines()
         if each.path == "a-new-file":
             continue
@@ -94,20 +96,26 @@ def visit(browser, address, given) -> tuple[Line, list[str]]:
             for button in [
                 each for each in there if each.evaluate("e => !e.closest('[inert]') && !e.disabled")
             ][:1]:
-                with page.expect_download(timeout=60_000) as download:
+                with page.expect_download() as download:
                     button.click()
                 files += download.value.path().read_text("utf-8").splitlines()
     # A file whose name is the user's own; the page says what it found in it.
     page.goto(f"{address}/a-new-file")
-    page.get_by_test_id("stFileUploader").wait_for(timeout=60_000)
+    page.get_by_test_id("stFileUploader").wait_for()
     page.set_input_files(
         "input[type=file]", {"name": "given.csv", "mimeType": "text/csv", "buffer": given.read_bytes()}
     )
-    page.get_by_text("given.csv").first.wait_for(timeout=60_000)
-    settle(page)
+    page.get_by_text("given.csv").first.wait_for()
+    has_ended(page)
     line.shown += page.locator("body").inner_text().splitlines()
     page.context.close()
     return line, files
+
+
+def has_ended(page) -> None:
+    """Wait until a page has said all; it is no matter here how long that takes."""
+    page.locator("[data-testid=stApp][data-test-script-state=notRunning]").wait_for()
+    page.wait_for_timeout(400)
 
 
 def listen(line: Line, socket) -> None:

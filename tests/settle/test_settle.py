@@ -167,6 +167,7 @@ def test_yes_takes_the_proposal(folder):
         ({("cause", "limescale in it"): "own"}, "no meaning of this column"),
         ({("symptom", "drum sings"): "not drainng"}, 'nearly "not draining"'),
         ({("symptom", "drum sings"): "ring Mrs Example on 01632 960123"}, "named a person"),
+        ({("symptom", "drum sings, Mrs Example rang"): "noisy"}, "word looks as if it named a person"),
         ({("symptom", "drum sings"): "yes"}, "no proposal to say yes to"),
         ({("technician", "x"): "noisy"}, "no word of the log"),
     ],

@@ -55,6 +55,13 @@ def test_tosses_are_those_of_the_seed_and_the_same_job_gets_the_same_again(store
     assert len(record.read(store / "trials" / "DP1.toml").jobs) == 9
 
 
+@pytest.mark.parametrize("job", ["Callum Quillby", "Mrs Quillby", "07700 900123"])
+def test_somebody_in_place_of_a_job_is_refused_and_not_kept(store, capsys, job):
+    assert main(["toss", "--part", "DP-1", "--job", job]) == 2
+    assert "Give the job's number" in capsys.readouterr().err
+    assert not (store / "trials").exists()
+
+
 def test_what_is_said_names_fix_caution_and_state(store, capsys):
     assert main(["toss", "--part", "DP-1"]) == 0
     said = capsys.readouterr().out
