@@ -517,11 +517,11 @@ def _log_check(options: argparse.Namespace) -> None:
     from pipeline.show import json_bytes
 
     if options.privacy:
-        from pipeline.sharing.intruder import singling_out
+        from pipeline.sharing.intruder import singling_out, singling_out_of_the_share
         from pipeline.store.folder import Store
 
         with Store(options.store).connect() as con:
-            _show(singling_out(con), options)
+            _show(singling_out(con).vstack(singling_out_of_the_share(con)), options)
         return
     rows = log_check(options.store)
     if options.format == "json":

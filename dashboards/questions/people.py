@@ -59,6 +59,14 @@ KEPT = (
 )
 REMAINS = (
     (
+        "The key",
+        (
+            "Whoever has the key and the log can test whether a certain address or serial is in it. Keep a copy of the key file away from "
+            "the log and its back-up: without it nothing more can be loaded. mendstat key rotate puts a new one on; mendstat key forget "
+            "throws the link away for good."
+        ),
+    ),
+    (
         "Dates and faults of single jobs",
         (
             "stay, because a return within 30 days cannot be counted without them. Who knows that somebody came to a neighbour in May "
@@ -69,14 +77,16 @@ REMAINS = (
         "A word nobody can know",
         (
             "A family name written small, without a title, a given name or “rang” beside it, looks like any word of the trade. So does "
-            "a short number without a word before it, and a name in letters that have no capitals."
+            "a short number without a word before it, and a name in letters that have no capitals. And a maker who is called like a "
+            "person is taken for one, until the layout's [values.make] names it."
         ),
     ),
     (
         "In law",
         (
             "replaced is not anonymous: such a log is still personal data (GDPR, Art. 4(5) and Recital 26), of customers and of those who "
-            "work here. It belongs on a disk you look after, its key elsewhere, and it is kept no longer than needed."
+            "work here: they may ask what is kept and have it erased. It belongs on a disk you look after, its key elsewhere, and it is "
+            "kept no longer than needed. What your own program and its back-ups hold, mendstat cannot erase."
         ),
     ),
 )

@@ -14,6 +14,8 @@ import duckdb
 import polars as pl
 
 from pipeline.sharing.anonymity import k_anonymity, l_diversity, standing_alone
+from pipeline.sharing.counted import count_cells
+from pipeline.sharing.protection import publishable
 
 KNOWN = ("area", "unit_type", "month", "symptom")
 # From the least to the most that a neighbour may know; make and exact day are what a plate and a diary add.
@@ -61,6 +63,36 @@ def singling_out(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
         records = records.with_columns(expression.alias(column))
         rows.append(_look(records, KNOWN, says))
     return pl.DataFrame(rows)
+
+
+def singling_out_of_the_share(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
+    """
+    The same of what `export --share` would print today, as one more row.
+
+    Returns
+    -------
+    DataFrame
+        Columns of `singling_out`. jobs: all that its totals are of; singled_out: jobs in cells of one that would be
+        printed; smallest_group: jobs, works or fixes in the smallest cell, before rounding. An export of rows for the firm itself
+        (`export`) holds what the store holds.
+    """
+    counted = count_cells(con)
+    printed = counted.counts[publishable(counted.counts, counted.sums)]
+    jobs = sum(
+        int(count)
+        for (what, split), count in zip(counted.cells, counted.counts, strict=True)
+        if what == "jobs" and not split
+    )
+    row = {
+        "knows": "all that export --share prints",
+        "made_coarser": "counted by ten and more",
+        "jobs": jobs,
+        "singled_out": int((printed == 1).sum()),
+        "share_singled_out": float((printed == 1).sum() / jobs) if jobs else None,
+        "smallest_group": int(printed.min()) if printed.size else 0,
+        "fewest_outcomes_in_a_group": None,
+    }
+    return pl.DataFrame([row], schema_overrides={"fewest_outcomes_in_a_group": pl.Int64})
 
 
 def jobs_as_known(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:

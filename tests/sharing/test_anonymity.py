@@ -7,7 +7,8 @@ import polars as pl
 import pytest
 
 from pipeline.sharing.anonymity import k_anonymity, l_diversity, standing_alone
-from pipeline.sharing.intruder import AS_KEPT, LOOKS, singling_out
+from pipeline.sharing.intruder import AS_KEPT, LOOKS, singling_out, singling_out_of_the_share
+from pipeline.sharing.protection import THRESHOLD
 
 # Sweeney (2002), Int. J. Uncertainty, Fuzziness 10(5), 557-570, fig. 2: a table with k = 2 (rows from memory).
 SWEENEY = """\
@@ -83,6 +84,32 @@ def test_each_step_of_coarsening_leaves_fewer_jobs_standing_alone(sample):
     coarser = report.filter(pl.col("made_coarser") != AS_KEPT)["singled_out"].to_list()
     assert coarser == sorted(coarser, reverse=True)
     assert coarser[-1] == 0
+
+
+def test_of_the_shared_export_nobody_is_singled_out(sample):
+    found = singling_out_of_the_share(sample)
+    kept = singling_out(sample)
+    assert kept.vstack(found).height == kept.height + 1
+    assert found["singled_out"].item() == 0
+    assert found["smallest_group"].item() >= THRESHOLD
+    assert found["jobs"].item() <= kept["jobs"][0]
+
+
+def test_k_and_l_of_the_sample_are_those_of_its_smallest_group(sample):
+    """A plain twin: the sample's rows put into groups one by one."""
+    known = sample.execute(
+        "select area, unit_type, strftime(reported_on, '%Y-%m'), outcome from tables.jobs where reported_on is not null"
+    ).fetchall()
+    groups = {}
+    for *who, outcome in known:
+        groups.setdefault(tuple(who), []).append(outcome)
+    (look,) = (
+        singling_out(sample)
+        .filter((pl.col("knows") == "area, kind, month") & (pl.col("made_coarser") == AS_KEPT))
+        .to_dicts()
+    )
+    assert look["smallest_group"] == min(map(len, groups.values()))
+    assert look["fewest_outcomes_in_a_group"] == min(len(set(outcomes)) for outcomes in groups.values())
 
 
 def test_count_of_jobs_that_stand_alone_is_that_of_a_plain_count(sample):
