@@ -8,6 +8,7 @@ from importlib import resources
 from pathlib import Path
 from typing import Any
 
+from pipeline.measures.symptom_jobs import TOGETHER
 from pipeline.pocket_sheet.cells import Pocket
 from pipeline.vocabulary.cautions import AFTER_STOP, AFTER_WORK, GENERAL, STOP, for_work
 from pipeline.vocabulary.dangers import danger_rules
@@ -57,19 +58,34 @@ def content(found: Pocket, vocabulary_folder: Path | None = None) -> dict[str, A
     kinds = sorted({entry["kind"] for entry in found.entries})
     patterns, no_danger = danger_rules()
     ways = wordings(symptoms, vocabulary_folder)
+    texts: list[str] = []
     # The log's end, not the day it was written: the same log gives the same sheet.
     last = found.until - timedelta(days=1)
     return {
         "to": last.isoformat(),
         "old_after_days": OLD_AFTER_DAYS,
-        "entries": found.entries,
+        "entries": [{**entry, "cautions": _cautions(entry, texts)} for entry in found.entries],
+        "caution_texts": texts,
         "wordings": [[way, meaning] for way, meaning in ways.items()],
         "kind_words": {kind: plain(kind).split() for kind in kinds},
-        "cautions": {kind: for_work(kind) for kind in kinds},
         "general": GENERAL,
         "after_work": list(AFTER_WORK),
         "danger": {"patterns": dict(patterns), "none": no_danger, "stop": STOP, "after": AFTER_STOP},
     }
+
+
+def _cautions(entry: dict[str, Any], texts: list[str]) -> list[int]:
+    """Places of an entry's cautions among all texts, which stand on the page once."""
+    parts = [part["name"] for part in entry["parts"]]
+    actions = [
+        name for part in entry["parts"] for each in part["actions"] for name in each["action"].split(TOGETHER)
+    ]
+    places = []
+    for text in for_work(entry["kind"], parts, actions):
+        if text not in texts:
+            texts.append(text)
+        places.append(texts.index(text))
+    return places
 
 
 def _part(name: str) -> str:

@@ -45,10 +45,10 @@ function matches() {
     .sort((a, b) => order.indexOf(a.symptom) - order.indexOf(b.symptom) || b.jobs - a.jobs).slice(0, 12);
 }
 
-function cautions(kind) {
+function cautions(entry) {
   const box = el("div", "caution");
   box.setAttribute("role", "note");
-  for (const text of data.cautions[kind] || [data.general]) box.append(el("p", "", text));
+  for (const text of entry.cautions.map(at => data.caution_texts[at])) box.append(el("p", "", text));
   return box;
 }
 
@@ -63,7 +63,7 @@ function stop(dangers) {
 function answer(entry, model) {
   const box = el("article", "answer"), of = entry.models.find(each => each.model === model);
   box.append(el("h2", "", capital(entry.symptom)), el("p", "soft", entry.kind + (model ? " · " + model : " · any model")));
-  box.append(cautions(entry.kind));
+  box.append(cautions(entry));
   const first = (of ? of.parts : entry.parts)[0], jobs = of ? of.parts.reduce((sum, part) => sum + part.jobs, 0) : entry.jobs;
   box.append(el("p", "said", "About " + first.jobs + " of " + jobs + " shown here: " + first.name + "."));
   box.append(el("h3", "", "Check in this order"));

@@ -245,6 +245,17 @@ def test_technician_gets_the_answer_with_two_taps(look_at, sample):
     assert page.evaluate("document.querySelector('[data-testid=stMain]').scrollWidth") == 390
 
 
+def test_a_booked_call_gives_its_answer_with_one_tap(look_at, sample):
+    page = look_at(f"{sample}/at-the-machine", "phone").page
+    page.get_by_role("button", name="J26-03961").click()
+    page.locator("ol.fixes li").first.wait_for(timeout=20_000)
+    page.get_by_text("This machine before").wait_for(timeout=20_000)
+    assert page.locator("h2").first.inner_text() == "Not washing"
+    caution, answer = page.locator(".caution").first, page.locator(".answer").first
+    assert caution.bounding_box()["y"] < answer.bounding_box()["y"]
+    assert page.evaluate("document.querySelector('[data-testid=stMain]').scrollWidth") == 390
+
+
 @pytest.mark.parametrize("typed", ["not filin", "geen water", "n/f"])
 def test_ten_typed_letters_are_enough_and_need_no_key_more(look_at, sample, typed):
     assert len(typed) <= 10

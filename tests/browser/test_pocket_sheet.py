@@ -82,8 +82,18 @@ def test_dangers_are_read_as_everywhere_else(opened):
     assert here == [text.split("; ") if text else [] for text in there]
 
 
-def test_a_danger_stops_and_names_no_part(opened):
-    opened.fill("#field", "not draining and smells of burning")
+@pytest.mark.parametrize(
+    "told",
+    [
+        "not draining and smells of burning",
+        "burning smell but not now",
+        "riecht verbrannt",
+        "ruikt naar gas",
+        "choc électrique",
+    ],
+)
+def test_a_danger_stops_and_names_no_part(opened, told):
+    opened.fill("#field", told)
     assert opened.locator(".stop").is_visible()
     assert opened.locator(".hit, article").count() == 0
     assert "Make safe and stop" in opened.locator("#result").inner_text()

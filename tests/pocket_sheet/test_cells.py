@@ -8,6 +8,7 @@ from pipeline.cli import main
 from pipeline.errors import CannotAnswerError
 from pipeline.pocket_sheet.cells import Pocket, _cells, _protected, pocket
 from pipeline.pocket_sheet.page import content, page
+from pipeline.vocabulary.cautions import FIRST, for_work
 from tests.builds import built
 
 HEAD = "job_id | unit_id | unit_type | model | symptom | reported_at | finished_at | hands_on_min | part_no | part_name | action | outcome"
@@ -121,8 +122,10 @@ def test_the_page_forbids_every_request_and_holds_no_markup_from_the_log(sample)
 
 def test_cautions_stand_with_every_kind_on_the_sheet(sample):
     found = content(pocket(sample))
-    assert {entry["kind"] for entry in found["entries"]} <= set(found["cautions"])
-    assert all(found["cautions"].values())
+    for entry in found["entries"]:
+        said = [found["caution_texts"][place] for place in entry["cautions"]]
+        assert set(for_work(entry["kind"])) <= set(said)
+        assert said[0] == FIRST
 
 
 def test_two_hundred_symptoms_of_fifty_models_stay_below_three_megabytes(sample):
