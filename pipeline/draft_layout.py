@@ -32,6 +32,11 @@ class Answer:
     means: str
     about: str = ""
 
+    @property
+    def remark(self) -> str:
+        """The line with what it means behind it, on one line: a header of a spreadsheet may go over several."""
+        return f"{self.line}    # {_on_one_line(self.means)}"
+
 
 @dataclass(frozen=True)
 class Question:
@@ -122,7 +127,7 @@ def with_question(text: str, question: Question) -> str:
     for table in dict.fromkeys(answer.table for answer in question.answers):
         answers = [a for a in question.answers if a.table == table and f"# {a.line}" not in text]
         if answers:
-            lines = [*_comment(question.asks), *(f"# {a.line}    # {_on_one_line(a.means)}" for a in answers)]
+            lines = [*_comment(question.asks), *(f"# {a.remark}" for a in answers)]
             text = _inserted(text, table, lines)
     return text
 
@@ -150,7 +155,7 @@ def in_words(question: Question, path: Path, then: str) -> list[str]:
     lines = [question.asks, f"{how}{each}, save it, and {then}."]
     for table in dict.fromkeys(answer.table for answer in question.answers):
         lines.append(f"    under [{table}]:" if table else "    above the first line in brackets:")
-        ready = [f"        {a.line}    # {a.means}" for a in question.answers if a.table == table]
+        ready = [f"        {a.remark}" for a in question.answers if a.table == table]
         # A screen holds so many; all of them stand in a draft of ours, nowhere in a layout of the shop's.
         shown = ANSWERS_SHOWN if is_ours else len(ready)
         lines += ready[:shown]
@@ -161,9 +166,8 @@ def in_words(question: Question, path: Path, then: str) -> list[str]:
 
 def with_answer(text: str, answer: Answer) -> str:
     """A layout's text with the line of an answer in it; the line it answers by comes out of its comment."""
-    written = f"# {answer.line}    # {answer.means}"
-    if written in text:
-        return text.replace(written, f"{answer.line}    # {answer.means}", 1)
+    if f"# {answer.remark}" in text:
+        return text.replace(f"# {answer.remark}", answer.remark, 1)
     return _inserted(text, answer.table, [answer.line])
 
 
@@ -175,7 +179,6 @@ def _comment(asks: str) -> list[str]:
 
 
 def _on_one_line(text: str) -> str:
-    """A header of a spreadsheet may go over several lines; a remark in a layout may not."""
     return " ".join(shown(text).split())
 
 

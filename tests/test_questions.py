@@ -293,3 +293,11 @@ def test_question_goes_into_the_table_it_belongs_to_and_stays_a_comment():
     assert layout.columns["reported_at"] == ("Day",)
     assert layout.values["outcome"] == {"Ok": "fixed", "Sent": "unknown"}
     assert layout.forms == {"charge": "decimal point"}
+
+
+def test_header_over_two_lines_stands_on_one_line_of_the_question_and_of_the_draft(place, capsys):
+    text = NO_REPORT.replace("Rang on", '"Rang\non"')
+    assert "    # yes, in the column Rang on\n" in asked(capsys, written("log.csv", text))
+    answered("log", r'reported_at = "Rang\non"')
+    assert main(["load", "log.csv"]) == 0
+    assert accounts(capsys) == [(3, 3)]
