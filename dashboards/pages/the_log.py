@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dashboards import blocks, data, pinned
-from dashboards.questions import accounts, gaps, known_machines, people
+from dashboards.questions import accounts, coding, gaps, known_machines, people
 
 
 def render() -> None:
@@ -18,6 +18,8 @@ def render() -> None:
         blocks.rests_on(pinned.NO_LIST)
     blocks.parting()
     gaps.render(fleet)
+    blocks.parting()
+    coding.render(fleet)
     blocks.parting()
     known_machines.render(fleet)
     blocks.parting()

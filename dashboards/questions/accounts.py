@@ -10,6 +10,7 @@ import streamlit as st
 from dashboards import blocks, words
 from dashboards.data import Fleet
 from dashboards.words import Told
+from pipeline.log_check.text import DAMAGE_WORDS
 
 FATES = ("used", "repeated", "replaced", "set_aside")
 FATE_WORDS = {"used": "used", "repeated": "repeated", "replaced": "replaced", "set_aside": "set aside"}
@@ -98,6 +99,11 @@ def _beside(file: dict[str, Any]) -> str:
             f"{words.counted(file['missing_visits'], 'visit', 'visits')} of it are kept although a newer file that "
             "covers their day leaves them out."
         )
+    said += [
+        f"Part number damaged in {words.counted(damage['count'], 'row', 'rows')} ({', '.join(damage['written'])}): "
+        f"{DAMAGE_WORDS[damage['rule']]}."
+        for damage in file.get("damaged_numbers") or ()
+    ]
     if lag and lag["late"]:
         said.append(
             f"{words.whole(lag['late'])} of {words.counted(lag['jobs'], 'new job', 'new jobs')} had been reported "

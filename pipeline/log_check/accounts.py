@@ -10,6 +10,7 @@ import duckdb
 
 from pipeline.log_check.completeness import by_month, completeness, read_fields
 from pipeline.log_check.costs import costs
+from pipeline.log_check.drift import coding_drift
 from pipeline.store.folder import Store
 
 RECORDS_NAMED = 5  # of the rows set aside for one reason, of the visits suspected or missing
@@ -27,6 +28,7 @@ FILE_FIELDS = (
 REASON_FIELDS = ("column", "reason", "count", "records", "shape")
 SUSPECT_FIELDS = ("record", "job_id", "of_file", "of_record", "of_job_id")
 MISSING_FIELDS = ("record", "job_id", "visit_on", "missing_from")
+DAMAGED_FIELDS = ("rule", "count", "written")
 LATE_FIELDS = ("jobs", "late", "days_mean", "days_longest")
 Rows = list[dict[str, Any]]
 
@@ -49,7 +51,9 @@ def log_check(store_path: Path) -> Rows:
         missing field costs) and entry_lag (jobs that an earlier load should have held; null where nothing can be
         told). suspected counts the visits that say in all but the job number what a visit of another job says, and
         missing_visits those that were kept although a newer file that covers their day leaves them out; suspects and
-        missing are the first few of them. Jobs and visits are counted in the file whose row stands first in them.
+        missing are the first few of them. damaged_numbers are part numbers that a spreadsheet or a hand damaged: rule,
+        count and the first few as written. coding_drift are words that stand in the newest months' jobs much more or
+        less often than before (see `coding_drift`), of all logs together, with the last of them. Jobs and visits are counted in the file whose row stands first in them.
     """
     with Store(store_path).connect() as con:
         files = con.execute(_FILES).fetchall()
@@ -60,7 +64,10 @@ def log_check(store_path: Path) -> Rows:
         suspects = _listed(con, _SUSPECTS, SUSPECT_FIELDS)
         missing = _listed(con, _MISSING, MISSING_FIELDS)
         late = _listed(con, _LATE, LATE_FIELDS)
+        damaged = _listed(con, _DAMAGED, DAMAGED_FIELDS, [RECORDS_NAMED])
         fields = read_fields(con)
+        drift = coding_drift(con)
+    last_log = max((file[0] for file in files if file[3] == "log"), default=None)
     rows = []
     for file_no, corrected, *values in files:
         row = dict(zip(FILE_FIELDS, values, strict=True))
@@ -80,6 +87,8 @@ def log_check(store_path: Path) -> Rows:
                 "missing_visits": len(missing[file_no]),
                 "missing": missing[file_no][:RECORDS_NAMED],
                 "entry_lag": next(iter(late[file_no]), None),
+                "damaged_numbers": damaged[file_no],
+                "coding_drift": drift if file_no == last_log else [],
             }
         rows.append(row)
     return rows
@@ -154,6 +163,13 @@ group by all order by file_no, jobs desc, joined_by
 """
 
 _LATE = "select file_no, count_jobs, count_late, round(mean_days, 1), longest_days from tables.late_jobs"
+
+_DAMAGED = """
+select file_no, rule, sum(count_rows)::bigint as rows_counted, list(part_no order by part_no)[1:$1]
+from normalise.damaged_numbers
+group by all
+order by file_no, rows_counted desc, rule
+"""
 
 _SUSPECTS = """
 select suspected.file_no, suspected.record, suspected.job_id, files.name, suspected.of_record, suspected.of_job_id

@@ -6,6 +6,9 @@ import textwrap
 from collections.abc import Iterator, Sequence
 from typing import Any
 
+from pipeline.log_check.drift import as_sentence
+from pipeline.normalise.part_keys import LOST, MISTAKEN, ZEROS
+
 FATES = {"used": "used", "repeated": "repeated", "replaced": "replaced", "set_aside": "set aside"}
 WIDTH = 100
 Account = dict[str, Any]
@@ -32,7 +35,15 @@ def _sum(counts: Account) -> str:
 
 
 def _file(file: Account) -> Iterator[str]:
-    lines = [*_reasons(file), *_mended(file), *_visits(file), *_jobs(file), *_costs(file)]
+    lines = [
+        *_reasons(file),
+        *_mended(file),
+        *_numbers(file),
+        *_visits(file),
+        *_jobs(file),
+        *_drift(file),
+        *_costs(file),
+    ]
     if lines:
         yield f"{file['file']}"
         yield from (
@@ -53,6 +64,26 @@ def _mended(file: Account) -> Iterator[str]:
         yield f"mended: {_counted(file['corrected'], 'cell')}"
     for gone in file["corrections_gone"]:
         yield f"mended, but the row is gone: {gone['row']}, {gone['column']}"
+
+
+DAMAGE_WORDS = {
+    LOST: "a spreadsheet made an exponent of it: which part it was nobody can tell any more",
+    ZEROS: "zeros in front are missing: read as the one listed part that has them",
+    MISTAKEN: "one sign is another (O for 0, I for 1, B for 8): read as the one listed part that differs so",
+}
+
+
+def _numbers(file: Account) -> Iterator[str]:
+    for damage in file.get("damaged_numbers", ()):
+        yield (
+            f"part_no damaged: {_counted(damage['count'], 'row')} ({', '.join(damage['written'])}): "
+            f"{DAMAGE_WORDS[damage['rule']]}"
+        )
+
+
+def _drift(file: Account) -> Iterator[str]:
+    for change in file.get("coding_drift", ()):
+        yield f"coded differently: {as_sentence(change)}"
 
 
 def _visits(file: Account) -> Iterator[str]:

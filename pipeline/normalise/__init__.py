@@ -15,7 +15,7 @@ from pipeline.normalise.job_numbers import number_jobs
 from pipeline.normalise.lines import read_lines
 from pipeline.normalise.lists import read_lists
 from pipeline.normalise.meanings import read_meanings
-from pipeline.normalise.part_numbers import read_part_numbers
+from pipeline.normalise.part_numbers import part_keys, read_part_numbers
 from pipeline.normalise.phrase_reader import PhraseReader
 from pipeline.normalise.pieces import read_pieces
 from pipeline.normalise.row_problems import list_problems
@@ -56,11 +56,12 @@ def run(
     words = vocabulary(vocabulary_folder)
     reader = PhraseReader(layouts, words, no_parts(vocabulary_folder))
     read_meanings(con, reader)
-    read_pieces(con, layouts, reader)
+    keys = part_keys(con, reader.no_parts)
+    read_pieces(con, layouts, reader, keys)
     read_dangers(con)
     outside = ({"meaning": meaning} for meaning in sorted(outside_causes(vocabulary_folder)))
     store_rows(con, "outside_causes", text_columns("meaning"), outside)
-    read_part_numbers(con, words["unit_type"], reader.no_parts)
+    read_part_numbers(con, words["unit_type"], keys)
     number_jobs(con)
     read_areas(con)
     forms = choose_forms(con, layouts) if forms is None else forms

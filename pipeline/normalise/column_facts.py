@@ -144,6 +144,7 @@ ordered as (
 select count(*) as cells, count(bare) as bare,
     count(*) filter (where is_fraction) as fractions,
     count(*) filter (where is_fraction and abs(bare) < 5) as small_fractions,
+    count(*) filter (where bare is not null and digits <> '') as marked,
     count(*) filter (where length(kept) > 2) as long_fractions,
     count(*) filter (where is_decimal) as decimal_only,
     count(*) filter (where is_doubtful) as doubtful,

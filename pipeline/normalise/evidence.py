@@ -141,6 +141,11 @@ def _unnumbered_dates(kind: Typed, facts: Facts) -> Decision:
 def _minutes(facts: Facts) -> Decision:
     if not facts["fractions"]:
         why = "whole numbers" if facts["bare"] else "every cell names its unit"
+        if facts["marked"] and facts["median"] <= HOURS_TO:
+            # Nobody writes minutes with a decimal mark, and hardly anybody works for three of them.
+            return Decision(
+                "hours", f"{why} with a decimal mark, half of them {HOURS_TO:g} or less", ("minutes", "hours")
+            )
         return _marked_hours(facts, "minutes", why)
     median = facts["median"]
     if median < DAY_PARTS_BELOW:

@@ -2,31 +2,32 @@
 
 from __future__ import annotations
 
-import unicodedata
 from collections.abc import Iterator
 
 import duckdb
 
+from pipeline.normalise.part_keys import DAMAGED, NO_PART, PartKeys, match_key
 from pipeline.normalise.phrases import read_phrase
 from pipeline.normalise.tables import store_rows, text_columns
 from pipeline.vocabulary import Words, normal_form
 from pipeline.vocabulary.no_parts import NoParts
 
-_DROPPED = str.maketrans("", "", " \t\r\n-./\u2010\u2011\u2013")
 # A part known only by its name is kept apart from every number.
 NAME_MARK = "name: "
 Listed = tuple[str, str | None, str | None]
 _IN_COLUMNS = (("rows", "part_no"), ("parts", "part_no"), ("parts", "replaced_by"), ("stock", "part_no"))
 
 
-def match_key(part_no: str) -> str | None:
-    """Key under which part numbers are compared; None when nothing is left."""
-    return unicodedata.normalize("NFKC", part_no).upper().translate(_DROPPED) or None
+def part_keys(con: duckdb.DuckDBPyConnection, no_parts: NoParts) -> PartKeys:
+    """Keys of part numbers by the parts list that was loaded."""
+    listed = con.execute("select distinct part_no from received.parts where part_no is not null").fetchall()
+    return PartKeys((row[0] for row in listed), no_parts)
 
 
-def read_part_numbers(con: duckdb.DuckDBPyConnection, kinds: Words, no_parts: NoParts) -> None:
+def read_part_numbers(con: duckdb.DuckDBPyConnection, kinds: Words, part_keys: PartKeys) -> None:
     """
-    Create normalise.part_numbers (part_no as written → part_key), .no_parts, .part_fits and .named_parts.
+    Create normalise.part_numbers (part_no as written → part_key, and by which rule), .damaged_numbers, .no_parts,
+    .part_fits and .named_parts.
 
     A line whose number or name says labour, call-out, tax or their like is no part and has no key; how many lines say
     what stands in normalise.no_parts.
@@ -39,20 +40,19 @@ def read_part_numbers(con: duckdb.DuckDBPyConnection, kinds: Words, no_parts: No
         With received.* and normalise.meanings.
     kinds : Words
         Vocabulary of the kinds of machine, for those that only the parts list names.
-    no_parts : NoParts
-        What is no part.
+    part_keys : PartKeys
+        Which part a number is.
     """
     every = " union ".join(
         f"select {column} as part_no from received.{table} where {column} is not null"
         for table, column in _IN_COLUMNS
     )
     numbers = [row[0] for row in con.execute(f"select part_no from ({every}) order by part_no").fetchall()]
-    keys = (
-        {"part_no": number, "part_key": None if number in no_parts else match_key(number)}
-        for number in numbers
-    )
-    store_rows(con, "part_numbers", text_columns("part_no", "part_key"), keys)
-    _count_no_parts(con, [number for number in numbers if number in no_parts])
+    read = {number: part_keys.read(number) for number in numbers}
+    keys = ({"part_no": number, "part_key": key, "rule": rule} for number, (key, rule) in read.items())
+    store_rows(con, "part_numbers", text_columns("part_no", "part_key", "rule"), keys)
+    _count_no_parts(con, [number for number, (_, rule) in read.items() if rule == NO_PART])
+    _count_damaged(con)
     listed = con.execute(
         "select part_no, part_name, fits from received.parts where part_no is not null"
     ).fetchall()
@@ -81,6 +81,21 @@ def _count_no_parts(con: duckdb.DuckDBPyConnection, numbers: list[str]) -> None:
         """
     )
     con.execute("drop table normalise.no_part_numbers")
+
+
+def _count_damaged(con: duckdb.DuckDBPyConnection) -> None:
+    """Create normalise.damaged_numbers: file, rule, number as written, and how many rows of the log have it."""
+    rules = ", ".join(f"'{rule}'" for rule in DAMAGED)
+    con.execute(
+        f"""
+        create or replace table normalise.damaged_numbers as
+        select rows.file_no, numbers.rule, rows.part_no, count(*) as count_rows
+        from received.rows as rows
+        join normalise.part_numbers as numbers on numbers.part_no = rows.part_no
+        where numbers.rule in ({rules})
+        group by all
+        """
+    )
 
 
 def _fits(con: duckdb.DuckDBPyConnection, kinds: Words, listed: list[Listed]) -> Iterator[dict[str, object]]:

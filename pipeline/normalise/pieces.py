@@ -9,7 +9,7 @@ import pyarrow as pa
 
 from pipeline.normalise.files import RECORDS_A_FILE, LayoutReading
 from pipeline.normalise.meanings import add_meanings
-from pipeline.normalise.part_numbers import match_key
+from pipeline.normalise.part_keys import PartKeys
 from pipeline.normalise.phrase_reader import PhraseReader
 from pipeline.normalise.phrases import Meaning
 from pipeline.normalise.tables import store_rows, text_columns
@@ -29,7 +29,10 @@ _WORKS = pa.schema(
 
 
 def read_pieces(
-    con: duckdb.DuckDBPyConnection, layouts: Mapping[str, LayoutReading], reader: PhraseReader
+    con: duckdb.DuckDBPyConnection,
+    layouts: Mapping[str, LayoutReading],
+    reader: PhraseReader,
+    part_keys: PartKeys,
 ) -> None:
     """
     Create normalise.pieces: one row per row of the log that holds several works, and work.
@@ -45,11 +48,13 @@ def read_pieces(
         By layout name.
     reader : PhraseReader
         Reads the phrases.
+    part_keys : PartKeys
+        Which part a number is.
     """
     rows: list[dict[str, object]] = []
     for layout, known in sorted(layouts.items()):
         if known.split:
-            rows += _works(con, layout, known.split, reader)
+            rows += _works(con, layout, known.split, reader, part_keys)
     store_rows(con, "works", _WORKS, rows)
     same = " and ".join(
         f"works.cell_{column} is not distinct from nullif(trim(rows.{column}), '')" for column in COLUMNS
@@ -69,7 +74,11 @@ def read_pieces(
 
 
 def _works(
-    con: duckdb.DuckDBPyConnection, layout: str, split: tuple[str, ...], reader: PhraseReader
+    con: duckdb.DuckDBPyConnection,
+    layout: str,
+    split: tuple[str, ...],
+    reader: PhraseReader,
+    part_keys: PartKeys,
 ) -> Iterator[dict[str, object]]:
     splitter = Splitter(lambda column, phrase: reader.known(layout, column, phrase), split)
     listed = ", ".join(f"nullif(trim({column}), '') as {column}" for column in COLUMNS)
@@ -97,7 +106,7 @@ def _works(
         }
         for number, work in enumerate(works, start=1):
             read = {column: _meaning(work, column, meanings) for column in WORDS}
-            yield {"layout": layout, "piece_no": number, **_number(work, reader), **read} | {
+            yield {"layout": layout, "piece_no": number, **_number(work, part_keys), **read} | {
                 f"cell_{column}": cell for column, cell in cells.items()
             }
     _put_meanings(con, layout, taken_apart, meanings)
@@ -108,9 +117,8 @@ def _meaning(work: Work, column: str, meanings: Mapping[tuple[str, str], Meaning
     return meanings[column, phrase].meaning if phrase else None
 
 
-def _number(work: Work, reader: PhraseReader) -> dict[str, object]:
-    is_part = work.part_no and work.part_no not in reader.no_parts
-    key = match_key(work.part_no) if work.part_no and is_part else None
+def _number(work: Work, part_keys: PartKeys) -> dict[str, object]:
+    key = part_keys.read(work.part_no)[0] if work.part_no else None
     return {"part_no": work.part_no if key else None, "part_key": key, "quantity": work.quantity}
 
 

@@ -16,7 +16,7 @@ from pipeline.intake.scrub import scrub
 from pipeline.measures import Question, evaluate
 from pipeline.measures.comparable_jobs import CLEANING
 from pipeline.measures.query import ask
-from pipeline.normalise.part_numbers import match_key
+from pipeline.normalise.part_keys import match_key
 from pipeline.planning.payoff import Fix, break_even_per_job, per_job
 from pipeline.planning.tossing import CLEAN, MOST, OPEN, REPLACE, Counts, Line, verdict
 from pipeline.store.folder import Store

@@ -6,7 +6,7 @@ import re
 import tomllib
 import unicodedata
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from importlib import resources
 from pathlib import Path
@@ -21,13 +21,16 @@ SAFETY = "safety"
 NO_PARTS = "no_parts"
 # They have a form of their own.
 PAPERWORK = "paperwork"
-SPOKEN = "spoken"
 CHECK_MINUTES = "check_minutes"
-_OTHER_FILES = (SAFETY, NO_PARTS, PAPERWORK, SPOKEN, CHECK_MINUTES)
+# Words of other languages; of two that would mean different things the earlier language's stays, English before all.
+LANGUAGES = ("german", "dutch", "french")
+_OTHER_FILES = (SAFETY, NO_PARTS, PAPERWORK, CHECK_MINUTES, *(f"in_{language}" for language in LANGUAGES))
 # Columns whose words are looked for in a note. Kinds of machine and payers say nothing about the fault.
 NOTE_COLUMNS = ("symptom", "finding", "mechanism", "cause", "action", "outcome")
 # A note is read for whole words; shorter ones ("n/d", "ok") mean too many things in running text.
 SHORTEST_TERM = 4
+# One word of another language may be a word of this one with another meaning ("sent", "tape").
+SHORTEST_FOREIGN = 7
 _ENDS = " \t\r\n.,;:!?*'\"()[]"
 
 
@@ -54,6 +57,8 @@ class Words:
         Ways of writing that the shop itself settled.
     new : frozenset of str
         Meanings that only the shop has.
+    foreign : frozenset of str
+        Ways of writing in other languages than English.
     """
 
     column: str
@@ -64,6 +69,7 @@ class Words:
     ignored: frozenset[str]
     own: frozenset[str] = frozenset()
     new: frozenset[str] = frozenset()
+    foreign: frozenset[str] = frozenset()
 
     def meaning(self, phrase: str) -> str | None:
         """Meaning of a phrase in normal form; None when nothing settles it."""
@@ -111,7 +117,7 @@ def vocabulary(folder: Path | None = None) -> Mapping[str, Words]:
 def known_terms(folder: Path | None = None) -> tuple[str, ...]:
     """Every term that a note is read for, longest first so that a longer one is found before its parts."""
     words = vocabulary(folder)
-    terms = {term for name in NOTE_COLUMNS if name in words for term in _terms(words[name])}
+    terms = {term for name in NOTE_COLUMNS if name in words for term in _terms_of_notes(words[name])}
     terms |= {phrase for phrases in (*safety_words().values(), *no_danger_words()) for phrase in phrases}
     return tuple(
         sorted((term for term in terms if len(term) >= SHORTEST_TERM), key=lambda term: (-len(term), term))
@@ -172,12 +178,34 @@ def outside_causes(folder: Path | None = None) -> frozenset[str]:
 
 
 @cache
+def in_language(language: str) -> Mapping[str, Any]:
+    """What the file of one of `LANGUAGES` says: means by column, ignored phrases by column, words of no part."""
+    text = resources.files(__name__).joinpath(f"in_{language}.toml").read_text(encoding="utf-8")
+    return tomllib.loads(text)
+
+
+@cache
 def _starter() -> Mapping[str, Words]:
-    return {
+    english = {
         name: _words(name, tomllib.loads(text), name)
         for name, text in _starter_texts()
         if name not in _OTHER_FILES
     }
+    return {name: _with_languages(words) for name, words in english.items()}
+
+
+def _with_languages(words: Words) -> Words:
+    """Words with those of other languages that do not mean something else already."""
+    other, ignored = dict(words.other), set(words.ignored)
+    for language in LANGUAGES:
+        said = in_language(language)
+        ignored |= {normal_form(phrase) for phrase in said["ignored"].get(words.column, ())}
+        for meaning, ways in said["means"].get(words.column, {}).items():
+            for form in map(normal_form, ways):
+                if form not in words.standard:
+                    other.setdefault(form, meaning)
+    foreign = frozenset(other.keys() - words.other.keys()) | (ignored - words.ignored)
+    return replace(words, other=other, ignored=frozenset(ignored), foreign=foreign)
 
 
 def _starter_texts() -> Iterator[tuple[str, str]]:
@@ -190,6 +218,12 @@ def _terms(words: Words) -> Iterator[str]:
     yield from words.standard
     yield from words.other
     yield from words.ignored
+
+
+def _terms_of_notes(words: Words) -> Iterator[str]:
+    for term in _terms(words):
+        if term not in words.foreign or " " in term or len(term) >= SHORTEST_FOREIGN:
+            yield term
 
 
 def _loose(phrase: str) -> str:
@@ -237,4 +271,5 @@ def _laid_over(base: Words, own: Words) -> Words:
         ignored=base.ignored | own.ignored,
         own=frozenset(own.other),
         new=own.standard - base.standard,
+        foreign=base.foreign - own.other.keys(),
     )

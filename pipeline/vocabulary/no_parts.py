@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from pipeline.errors import UnreadableError
-from pipeline.vocabulary import NO_PARTS, normal_form
+from pipeline.vocabulary import LANGUAGES, NO_PARTS, in_language, normal_form
 
 _NUMBER_OR_SIGN = re.compile(r"[\d.,]+\s*(?:%|h\b|hrs?\b|mins?\b|km\b)?|[^\w\s]")
 
@@ -83,9 +83,13 @@ def no_parts(folder: Path | None = None) -> NoParts:
 
 @cache
 def _starter() -> NoParts:
-    return _of(
+    english = _of(
         tomllib.loads(resources.files("pipeline.vocabulary").joinpath(f"{NO_PARTS}.toml").read_text("utf-8"))
     )
+    foreign = {
+        normal_form(word) for language in LANGUAGES for word in in_language(language)["no_parts"]["words"]
+    }
+    return NoParts(english.words | foreign, english.beside)
 
 
 def _of(content: dict[str, Any]) -> NoParts:

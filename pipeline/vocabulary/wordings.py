@@ -2,24 +2,11 @@
 
 from __future__ import annotations
 
-import tomllib
-from collections.abc import Collection, Mapping
-from functools import cache
-from importlib import resources
+from collections.abc import Collection
 from pathlib import Path
 
-from pipeline.vocabulary import SPOKEN, vocabulary
+from pipeline.vocabulary import LANGUAGES, in_language, vocabulary
 from pipeline.vocabulary.nearest import plain
-
-
-@cache
-def spoken() -> Mapping[str, Mapping[str, tuple[str, ...]]]:
-    """Other languages' wordings: by language (ISO 639-1), by meaning."""
-    text = resources.files("pipeline.vocabulary").joinpath(f"{SPOKEN}.toml").read_text(encoding="utf-8")
-    return {
-        language: {meaning: tuple(ways) for meaning, ways in means.items()}
-        for language, means in tomllib.loads(text).items()
-    }
 
 
 def wordings(meanings: Collection[str], folder: Path | None = None) -> dict[str, str]:
@@ -43,8 +30,9 @@ def wordings(meanings: Collection[str], folder: Path | None = None) -> dict[str,
     for way, meaning in words.other.items():
         if meaning in meanings:
             found.setdefault(plain(way), meaning)
-    for means in spoken().values():
-        for meaning, ways in means.items():
+    # A wording that the vocabulary gives to another symptom may still be asked for in its own language.
+    for language in LANGUAGES:
+        for meaning, ways in in_language(language)["means"]["symptom"].items():
             for way in ways if meaning in meanings else ():
                 found.setdefault(plain(way), meaning)
     return found

@@ -1,6 +1,6 @@
 """The log's page: what to mend and how, which field is missed and what it costs, how machines are known."""
 
-from dashboards.questions import accounts, gaps, known_machines, people
+from dashboards.questions import accounts, coding, gaps, known_machines, people
 from dashboards.questions.gaps import Filled
 
 
@@ -85,3 +85,32 @@ def test_page_says_what_is_kept_about_people_and_how_many_jobs_stand_alone(fleet
 def test_people_of_an_empty_log_are_told_of_without_a_number():
     assert people.tell([]).undecided == ""
     assert "Do not hand this log on" in people.what_next([])
+
+
+CHANGE = {
+    "column": "cause",
+    "word": "power",
+    "since": "2026-02",
+    "jobs": 45,
+    "of": 60,
+    "jobs_before": 2,
+    "of_before": 1180,
+}
+
+
+def test_a_word_that_came_into_use_is_told_with_its_counts():
+    told = coding.tell([CHANGE])
+    assert told.sure.startswith("1 word stands in the newest jobs much more or much less often")
+    assert "the log cannot say" in told.undecided
+    assert coding.said(CHANGE) == (
+        "cause: power",
+        "45 of 60 jobs since 2026-02, 2 of 1,180 in the year before.",
+    )
+    assert "no word" in coding.tell([]).sure
+
+
+def test_damaged_part_numbers_stand_beside_the_rows_of_their_file():
+    damage = {"rule": "leading zeros lost", "count": 3, "written": ["123456"]}
+    file = {"file": "log.csv", "kind": "log", "received": 0, **dict.fromkeys(accounts.FATES, 0)}
+    block = accounts.file_block({**file, "damaged_numbers": [damage]})
+    assert "Part number damaged in 3 rows (123456): zeros in front are missing" in block

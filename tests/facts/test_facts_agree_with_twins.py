@@ -220,6 +220,6 @@ def test_tables_and_facts_agree_with_their_twins_on_many_logs(request):
 
 
 def test_part_key_is_the_twins():
-    from pipeline.normalise.part_numbers import match_key
+    from pipeline.normalise.part_keys import match_key
 
     assert match_key("100-20.a / 3") == part_of({"part_no": "100-20.a / 3"})

@@ -86,6 +86,7 @@ def test_one_odd_cell_asks_nobody_and_is_read_as_nothing(column, others, slip):
         ("hands_on_min", ["1.30", "2", "0.45"], ("hours", "hours.minutes")),
         ("hands_on_min", ["8.5", "9.5"], ("minutes", "hours")),
         ("hands_on_min", ["0.1", "0.1"], ("parts of a day", "hours")),
+        ("hands_on_min", ["3.00", "2.00"], ("minutes", "hours")),
         ("charge", ["1.234", "85"], ("amounts with a decimal point", "amounts with a decimal comma")),
         ("charge", ["1,234"], ("amounts with a decimal point", "amounts with a decimal comma")),
     ],

@@ -33,6 +33,7 @@ from tests.builds import built
             "N/A",
         ),
         *("Additional hour", "travel time 30 min", "labour & travel", "misc."),
+        *("Anfahrt", "Arbeitszeit 1,5 h", "voorrijkosten", "Main d'œuvre", "Déplacement"),
     ],
 )
 def test_line_that_is_no_part(text):

@@ -4,7 +4,15 @@ import pytest
 
 from pipeline.errors import UnreadableError
 from pipeline.normalise.phrases import pieces, read_phrase
-from pipeline.vocabulary import known_terms, normal_form, outside_causes, safety_words, vocabulary
+from pipeline.vocabulary import (
+    LANGUAGES,
+    in_language,
+    known_terms,
+    normal_form,
+    outside_causes,
+    safety_words,
+    vocabulary,
+)
 
 # The values that the standard log names, column by column (the public description of the log).
 STANDARD = {
@@ -196,3 +204,61 @@ def test_bare_smell_and_tripping_are_no_danger():
 def test_what_lies_outside_the_machine_is_named():
     assert {"drain hose without rise", "installation", "misuse"} <= outside_causes()
     assert outside_causes().isdisjoint({"wear", "bearings worn", "earlier repair"})
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_every_word_of_another_language_means_what_its_file_says(language):
+    for column, means in in_language(language)["means"].items():
+        words = vocabulary()[column]
+        for meaning, ways in means.items():
+            assert {words.meaning(normal_form(way)) for way in ways} == {meaning}, (column, meaning)
+
+
+@pytest.mark.parametrize(
+    ("column", "phrase", "meaning"),
+    [
+        ("outcome", "Gerät läuft", "fixed"),
+        ("outcome", "wacht op onderdeel", "return booked"),
+        ("outcome", "Pièce commandée", "return booked"),
+        ("action", "ausgetauscht", "replace"),
+        ("action", "ontkalkt", "descale"),
+        ("action", "Nettoyé", "clean"),
+        ("part_name", "Laugenpumpe", "drain pump"),
+        ("part_name", "koolborstels", "carbon brushes"),
+        ("part_name", "joint de porte", "door seal"),
+        ("symptom", "pumpt nicht ab", "not draining"),
+        ("symptom", "lekt", "leaks"),
+        ("symptom", "ne chauffe pas", "not heating"),
+        # Bare words that may be one of several parts stay so in every language.
+        ("part_name", "Pumpe", "pump"),
+        ("part_name", "klep", "valve"),
+        ("part_name", "moteur", "motor"),
+    ],
+)
+def test_words_of_the_trade_in_german_dutch_and_french(column, phrase, meaning):
+    assert vocabulary()[column].meaning(normal_form(phrase)) == meaning
+
+
+@pytest.mark.parametrize(
+    "phrase",
+    [
+        *("no leak", "leaked last year", "leckt nicht", "war früher undicht", "letztes jahr undicht"),
+        *(
+            "lekt niet",
+            "geen lekkage",
+            "lekte vorig jaar",
+            "ne fuit pas",
+            "pas de fuite",
+            "fuyait l'an dernier",
+        ),
+    ],
+)
+def test_what_is_denied_or_was_so_once_is_no_symptom(phrase):
+    words = vocabulary()["symptom"]
+    assert words.meaning(normal_form(phrase)) is None
+    assert normal_form(phrase) in words.ignored
+
+
+def test_a_short_word_that_english_has_too_is_not_read_out_of_a_note():
+    assert {"sent", "tape", "lek", "laut"}.isdisjoint(known_terms())
+    assert "pumpt nicht ab" in known_terms()

@@ -13,6 +13,7 @@ from pathlib import Path
 import xlsxwriter
 
 from pipeline.recognition.header_words import is_listed, scores
+from pipeline.vocabulary import in_language
 from sample_logs.exports import words
 from sample_logs.exports.people import person
 from sample_logs.exports.visits import visits_of
@@ -93,7 +94,10 @@ def some(rng, columns):
     return kept
 
 
-def written(rng, column, row, *, moment, minutes, money):
+OWN_WORDS = {"de": in_language("german")["means"], "fr": in_language("french")["means"], "en": {}}
+
+
+def written(rng, column, row, language="en", *, moment, minutes, money):
     """A standard value as this firm writes it."""
     value = row[column]
     if not value:
@@ -104,6 +108,14 @@ def written(rng, column, row, *, moment, minutes, money):
         return minutes(int(value))
     if column == "charge" or column.endswith(("_cost", "_charge")):
         return money(Decimal(value))
+    return in_words(rng, column, value, language)
+
+
+def in_words(rng, column, value, language):
+    """A standard value in one of the firm's words."""
+    own = OWN_WORDS[language].get(column, {}).get(value)
+    if own:
+        return rng.choice(own)
     ways = {
         "unit_type": words.kind,
         "symptom": words.symptom,
@@ -131,7 +143,9 @@ def _line_file(rng, rows, language, columns, extra, **how):
     names = headers(rng, language, [*columns, *extra])
     table = []
     for row in rows:
-        cells = {column: written(rng, column, row, **how) for column in columns} | people(rng, row, extra)
+        cells = {column: written(rng, column, row, language, **how) for column in columns} | people(
+            rng, row, extra
+        )
         table.append([cells[column] for column in names])
     return names, table
 
