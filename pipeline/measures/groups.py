@@ -23,7 +23,8 @@ JOB_COLUMNS: dict[str, str] = {
     "site_kind": "j.site_kind",
     "postcode": "j.area",
     "symptom": "j.symptom",
-    "fault_code": "j.fault_code",
+    # A code means another thing on another family of machines.
+    "fault_code": "coalesce(j.make || ' ', '') || coalesce(j.unit_type, '') || ': ' || j.fault_code",
     "payer": "j.payer",
     "outcome": "j.outcome",
     "second_visit_reason": "j.second_visit_reason",

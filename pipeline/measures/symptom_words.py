@@ -10,6 +10,7 @@ import duckdb
 import polars as pl
 
 from pipeline.errors import CannotAnswerError
+from pipeline.normalise.fault_codes import code_key
 from pipeline.normalise.phrases import pieces, read_phrase
 from pipeline.vocabulary import normal_form, vocabulary
 from pipeline.vocabulary.dangers import SEVERAL, dangers_of
@@ -84,7 +85,7 @@ def understand(
         symptoms,
         _one_of(kinds, kind, "kind of machine", case.unit_type),
         _spelled(models, case.model),
-        _spelled(codes, case.code),
+        next((code for code in sorted(codes) if case.code and code_key(code) == code_key(case.code)), None),
         dangers,
     )
 

@@ -3,24 +3,27 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
 
 import duckdb
 
+from pipeline.normalise.fault_codes import code_key
 from pipeline.normalise.phrases import Meaning
 from pipeline.vocabulary import normal_form
 
 SPELLED_COLUMNS = ("make", "model", "fault_code")
+_KEYS: Mapping[str, Callable[[str], str | None]] = {"fault_code": code_key}
 _ALSO_IN = {"make": ("machines", "notices"), "model": ("machines", "notices"), "fault_code": ()}
 
 
 def read_spellings(con: duckdb.DuckDBPyConnection) -> Iterator[Meaning]:
-    """Texts that differ in case or spacing only are one: shown as most often written, ties by the smallest."""
+    """Texts that differ in case or spacing only, and codes of one key, are one: shown as most often written, ties by the smallest."""
     for column in SPELLED_COLUMNS:
         counts = _counts(con, column)
-        shown = _most_often(counts)
+        key = _KEYS.get(column, normal_form)
+        shown = _most_often(counts, key)
         for text in counts:
-            yield Meaning("", column, text, shown.get(normal_form(text)), "as most often written")
+            yield Meaning("", column, text, shown.get(key(text)), "as most often written")
 
 
 def _counts(con: duckdb.DuckDBPyConnection, column: str) -> dict[str, int]:
@@ -31,9 +34,9 @@ def _counts(con: duckdb.DuckDBPyConnection, column: str) -> dict[str, int]:
     return dict(con.execute(f"select text, count(*) from ({every}) group by text order by text").fetchall())
 
 
-def _most_often(counts: dict[str, int]) -> dict[str, str]:
-    ways: dict[str, Counter[str]] = defaultdict(Counter)
+def _most_often(counts: dict[str, int], key: Callable[[str], str | None]) -> dict[str | None, str]:
+    ways: dict[str | None, Counter[str]] = defaultdict(Counter)
     for text, count in counts.items():
-        if form := normal_form(text):
+        if form := key(text):
             ways[form][" ".join(text.split())] += count
     return {form: min(found, key=lambda way: (-found[way], way)) for form, found in ways.items()}
