@@ -17,7 +17,6 @@ from pipeline.vocabulary import Words, vocabulary
 from pipeline.vocabulary.dangers import SEVERAL, dangers_of
 from pipeline.vocabulary.nearest import plain
 from pipeline.vocabulary.paperwork import is_paperwork
-from pipeline.vocabulary.wordings import spoken
 
 # Below that the likeliest meaning is no proposal, and another one is not worth naming beside it.
 LEAST, LEAST_BESIDE = 0.15, 0.03
@@ -112,7 +111,7 @@ def _new_share(words: Words) -> float:
 
 def settled_texts(con: duckdb.DuckDBPyConnection, column: str, words: Words) -> dict[str, dict[str, float]]:
     """
-    Texts whose meaning is settled, as `plain` gives them: the vocabulary, its other languages, what layouts say.
+    Texts whose meaning is settled, as `plain` gives them: the vocabulary in its four languages, what layouts say.
 
     Returns
     -------
@@ -120,10 +119,6 @@ def settled_texts(con: duckdb.DuckDBPyConnection, column: str, words: Words) -> 
         By text: how often it was given each meaning.
     """
     said = [(meaning, meaning) for meaning in sorted(words.standard)] + sorted(words.other.items())
-    if column == "symptom":
-        said += [
-            (way, meaning) for means in spoken().values() for meaning, ways in means.items() for way in ways
-        ]
     layouts = (
         "select distinct phrase, meaning from normalise.meanings where column_name = $1 and rule = 'layout' "
     )
