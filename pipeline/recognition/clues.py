@@ -38,7 +38,10 @@ SHOWN = frozenset(("make", "model", "part_no", "check", "advised_not_done"))
 MOST_RETURN = 0.6  # share of rows that may go back to an earlier job
 # Columns of a few fixed words: texts of which none is known are hardly theirs, whatever the header sounds like.
 FIXED_WORDS = frozenset(
-    ("fitting", "check_result", "part_status", "part_source", "return_reason", "second_visit_reason")
+    (
+        *("site_kind", "job_kind", "payer", "fitting", "check_result"),
+        *("part_status", "part_source", "return_reason", "second_visit_reason"),
+    )
 )
 NAMES_AS_TEXT = -6.0
 PERSONAL = frozenset(("no:name", "no:telephone", "no:email", "no:street", "no:access"))
