@@ -14,7 +14,7 @@ from pipeline.estimators.sample import RATE_MIN_EVENTS
 from pipeline.measures.query import ask
 from pipeline.measures.question import Question
 from pipeline.measures.window import Bounds, resolve
-from pipeline.normalise.part_numbers import match_key
+from pipeline.normalise.part_keys import match_key
 from pipeline.planning import base_stock as plan
 from pipeline.stock.history import DAYS_A_YEAR
 from pipeline.stock.outlook import Outlook
