@@ -7,6 +7,7 @@ import pytest
 from scipy import stats
 
 from pipeline.cli import main
+from tests.twins.intermittent import size_and_chance, unbiased_croston
 
 HEADER = "job_id,job_kind,unit_id,unit_type,reported_at,started_at,finished_at,part_no,part_status,quantity,action,outcome\n"
 PARTS = """part_no,part_name,fits,unit_cost,lead_days,volume_l,replaced_by,least_order
@@ -81,6 +82,16 @@ def test_level_is_the_quantile_of_what_a_lead_time_wants(rows):
     assert pump["needed_per_year"] == pytest.approx(jobs / years, rel=1e-6)
     assert pump["low"] < pump["needed_per_year"] < pump["high"]
     assert (pump["in_stores"], pump["on_vans"], pump["to_order"]) == (1, 2, level - 1)
+
+
+@pytest.mark.parametrize(("part", "days", "pieces"), [("PUMP-1", 20, 1), ("SEAL-2", 60, 2)])
+def test_rate_agrees_with_forecasts_from_the_series_of_use_alone(rows, part, days, pieces):
+    period = 10
+    series = [pieces if n * period % days == 0 else 0 for n in range(DAYS // period)]
+    a_period = rows()[part]["needed_per_year"] * period / 365.25
+    assert unbiased_croston(series, 0.1) == pytest.approx(a_period, rel=0.1)
+    size, chance = size_and_chance(series, 0.1, 0.05)
+    assert size * chance == pytest.approx(a_period, rel=0.15)
 
 
 def test_part_that_was_missing_shows_how_long_machines_waited(rows):
