@@ -29,7 +29,7 @@ def rows(*jobs, **more):
 
 @pytest.mark.parametrize("name", by_technician())
 def test_no_figure_is_about_a_person_unless_asked_for(sample, name):
-    with pytest.raises(WrongUseError, match=r"--people|cannot be|no other --by"):
+    with pytest.raises(WrongUseError, match=r"--people|cannot be|no other --by|takes no --by"):
         evaluate(sample, name, Question(by=("technician",), hour_costs=35.0, customer_day=40.0))
 
 
