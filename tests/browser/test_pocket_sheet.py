@@ -64,7 +64,9 @@ def test_misspelled_words_in_four_languages_lead_to_the_answer(opened):
     opened.locator(".hit").first.click()
     texts = opened.locator("article").inner_text()
     # The heading: a caution above the answer begins with the same words.
-    assert texts.index("Isolate the electricity") < texts.index("shown here") < texts.index("After the work\n")
+    assert (
+        texts.index("Isolate the electricity") < texts.index("shown here") < texts.index("After the work\n")
+    )
     assert opened.evaluate("document.documentElement.scrollWidth") <= 390
 
 
