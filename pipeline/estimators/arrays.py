@@ -109,7 +109,8 @@ def quotient(over: ArrayLike, under: ArrayLike, *, otherwise: float = 0.0) -> Fl
     """Return over / under, elementwise, with `otherwise` wherever the divisor is zero."""
     top, bottom = np.broadcast_arrays(np.asarray(over, dtype=np.float64), np.asarray(under, dtype=np.float64))
     out = np.full(top.shape, otherwise, dtype=np.float64)
-    np.divide(top, bottom, out=out, where=bottom != 0.0)
+    with np.errstate(over="ignore"):  # over next to nothing is without limit, and infinity says so
+        np.divide(top, bottom, out=out, where=bottom != 0.0)
     return out
 
 

@@ -223,21 +223,17 @@ def rate_ratio(d1: ArrayLike, t1: ArrayLike, d2: ArrayLike, t2: ArrayLike, level
         floats_of("t2", t2, at_least=0.0),
     )
     total = first + second
-    is_known = (over > 0.0) & (under > 0.0) & (total > 0)
+    scale = quotient(under, over)
+    # Exposures so unlike that their ratio is no number any more say as little as none.
+    is_known = (over > 0.0) & (under > 0.0) & (total > 0) & (scale > 0.0) & np.isfinite(scale)
+    scale = np.where(is_known, scale, 1.0)
     share = np.where(is_known, quotient(over, over + under), 0.5)
     limits = clopper_pearson(first, total, level)
     tails = np.minimum(stats.binom.cdf(first, total, share), stats.binom.sf(first - 1, total, share))
-    scale = quotient(under, over)
     return RateRatio(
-        np.where(
-            is_known, quotient(first, second, otherwise=np.inf) * np.where(is_known, scale, 1.0), np.inf
-        ),
+        np.where(is_known, quotient(first, second, otherwise=np.inf) * scale, np.inf),
         np.where(is_known, quotient(limits.low, 1.0 - limits.low) * scale, 0.0),
-        np.where(
-            is_known,
-            quotient(limits.high, 1.0 - limits.high, otherwise=np.inf) * np.where(is_known, scale, 1.0),
-            np.inf,
-        ),
+        np.where(is_known, quotient(limits.high, 1.0 - limits.high, otherwise=np.inf) * scale, np.inf),
         np.where(is_known, np.minimum(1.0, 2.0 * tails), 1.0),
     )
 

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_array_equal
 
@@ -200,6 +200,9 @@ def test_rates_shares_and_their_differences():
     assert_says_something(unit_share(UnitSums(x, n, x * x, x * n, n * n, np.array([0, 1, 5, 2]))))
 
 
+# An exposure next to nothing: the upper limit is past the largest number.
+@example([(0, 2.2250738585e-313)], 0.5)
+@example([(0, 5e-324), (3, 0.0)], 0.95)
 @given(st.lists(st.tuples(st.integers(0, 9), st.floats(0, 1e4)), min_size=1, max_size=6), LEVELS)
 def test_rates_of_any_counts(counts, level):
     d, t = (np.array(column) for column in zip(*counts, strict=True))
