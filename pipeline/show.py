@@ -61,6 +61,21 @@ def write(content: bytes, output: Path) -> None:
         ) from None
 
 
+def page_path(output: Path | None, usual: str) -> Path:
+    """
+    Where a page is to be written: as asked for, else under its usual name in this folder.
+
+    Raises
+    ------
+    UnreadableError
+        If it is no .html.
+    """
+    path = output or Path(usual)
+    if path.suffix.lower() not in (".html", ".htm"):
+        raise UnreadableError(f"{path} is no page: name a file that ends in .html with --output.")
+    return path
+
+
 def text_table(result: pl.DataFrame) -> str:
     """A frame as a table of text: value with its interval, counts as "x of n", what is the same everywhere below it."""
     if "unit" not in result.columns:

@@ -1,9 +1,22 @@
 """What many tests share: the sample log loaded once, in a store of its own."""
 
+import os
+import shutil
+
 import pytest
 from hypothesis import settings
 
 LONG = ("full", "study")
+# Nothing of its own may go out, or the log of what a page asks for would hold it.
+FLAGS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
 
 
 def pytest_collection_modifyitems(config, items):
@@ -40,3 +53,18 @@ def sample(sample_store):
 
     with Store(sample_store).connect() as con:
         yield con
+
+
+@pytest.fixture(scope="session")
+def chromium():
+    path = shutil.which("chromium")
+    if path is None and os.environ.get("MENDSTAT_BROWSER_REQUIRED"):
+        pytest.fail("there is no chromium on the path, and here the browser tests are not to be skipped")
+    if path is None:
+        pytest.skip("there is no chromium on the path")
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=path, headless=True, args=FLAGS)
+        yield browser
+        browser.close()

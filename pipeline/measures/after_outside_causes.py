@@ -11,6 +11,7 @@ import polars as pl
 from pipeline.estimators.competing import CENSORED, incidence_of_records
 from pipeline.estimators.proportions import newcombe_difference, wilson
 from pipeline.estimators.sample import COMPARISON_MIN_N, TOO_FEW, can_tell, proportion_sample
+from pipeline.measures.followed import ended_by
 from pipeline.measures.groups import positions
 from pipeline.measures.query import ask
 from pipeline.measures.window import Bounds, last_day
@@ -75,14 +76,8 @@ def _add(
     level: float,
 ) -> None:
     keys, at = positions(records, (*names, "finding", "is_put_right"))
-    never = np.iinfo(np.int64).max
-    followed = records["days_followed"].to_numpy()
-    coming = records["days_to_next"].fill_null(never).to_numpy()
-    leaving = np.maximum(records["days_to_leave"].fill_null(never).to_numpy(), 0)
-    came = (coming <= followed) & (coming <= leaving)
-    gone = ~came & (leaving <= followed)
+    time, came, gone = ended_by(records)
     cause = np.where(came, REPORTED, np.where(gone, LEFT, CENSORED))
-    time = np.where(came, coming, np.where(gone, leaving, followed)).astype(np.int64)
     unit = records["unit"].rank("dense").to_numpy().astype(np.int64) - 1
     again = incidence_of_records(
         at, time, cause, unit, groups=len(keys), day=DAYS, n_causes=2, causes=(REPORTED,), level=level

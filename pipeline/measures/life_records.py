@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from pipeline.errors import CannotAnswerError
 from pipeline.estimators.competing import CENSORED
+from pipeline.measures.followed import ended_by
 from pipeline.measures.groups import Grouping, job_grouping
 from pipeline.measures.query import ask
 from pipeline.measures.question import Question
@@ -89,13 +90,5 @@ def _first_lives(con: duckdb.DuckDBPyConnection, groups: Grouping, bounds: Bound
 
 def ends(records: pl.DataFrame) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     """Give the day and the cause of what ended each life first; work on the day of leaving comes before the leaving."""
-    never = np.iinfo(np.int64).max
-    following = records["days_followed"].to_numpy()
-    coming = records["days_to_next"].fill_null(never).to_numpy()
-    leaving = np.maximum(records["days_to_leave"].fill_null(never).to_numpy(), 0)
-    came = (coming <= following) & (coming <= leaving)
-    left = ~came & (leaving <= following)
-    time = np.where(came, coming, np.where(left, leaving, following))
-    return time.astype(np.int64), np.where(came, WORKED_AGAIN, np.where(left, LEFT, CENSORED)).astype(
-        np.int64
-    )
+    time, came, left = ended_by(records)
+    return time, np.where(came, WORKED_AGAIN, np.where(left, LEFT, CENSORED)).astype(np.int64)

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from pipeline.errors import UnreadableError
 from pipeline.pocket_sheet.cells import Pocket, pocket
 from pipeline.pocket_sheet.page import page
-from pipeline.show import write
+from pipeline.show import page_path, write
 from pipeline.store.folder import Store
 
 DEFAULT_NAME = "pocket-sheet.html"
@@ -24,9 +23,7 @@ def write_pocket_sheet(store: Store, output: Path | None) -> tuple[Path, Pocket]
     UnreadableError
         If the file could not be written, or is no .html.
     """
-    path = output or Path(DEFAULT_NAME)
-    if path.suffix.lower() not in (".html", ".htm"):
-        raise UnreadableError(f"{path} is no page: name a file that ends in .html with --output.")
+    path = page_path(output, DEFAULT_NAME)
     with store.connect() as con:
         found = pocket(con, store.vocabulary)
     write(page(found, store.vocabulary).encode(), path)

@@ -6,8 +6,7 @@ from pathlib import Path
 
 import duckdb
 
-from pipeline.errors import UnreadableError
-from pipeline.show import write
+from pipeline.show import page_path, write
 from pipeline.store.folder import Store
 from pipeline.summary.page import page
 from pipeline.summary.period import last_month, since_last_load
@@ -40,9 +39,7 @@ def write_month(store: Store, output: Path | None) -> tuple[Path, Summary]:
     UnreadableError
         If the file could not be written, or is no .html.
     """
-    path = output or Path(DEFAULT_NAME)
-    if path.suffix.lower() not in (".html", ".htm"):
-        raise UnreadableError(f"{path} is no page: name a file that ends in .html with --output.")
+    path = page_path(output, DEFAULT_NAME)
     with store.connect() as con:
         found = month(con)
     write(page(found).encode(), path)

@@ -1,7 +1,5 @@
 """A real Chromium over a real server: what only a browser can show."""
 
-import os
-import shutil
 import socket
 import subprocess
 import time
@@ -16,15 +14,6 @@ from dashboards import serve
 
 ROOT = Path(__file__).parents[2]
 FAKE_APP = ROOT / "tests" / "fixtures" / "fake_app.py"
-FLAGS = [
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-]
 SIZES = {"desk": {"width": 1280, "height": 800}, "phone": {"width": 390, "height": 844}}
 
 
@@ -60,21 +49,6 @@ def serving(store, fake=None):
     finally:
         running.terminate()
         running.wait(20)
-
-
-@pytest.fixture(scope="session")
-def chromium():
-    path = shutil.which("chromium")
-    if path is None and os.environ.get("MENDSTAT_BROWSER_REQUIRED"):
-        pytest.fail("there is no chromium on the path, and here the browser tests are not to be skipped")
-    if path is None:
-        pytest.skip("there is no chromium on the path")
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=path, headless=True, args=FLAGS)
-        yield browser
-        browser.close()
 
 
 @pytest.fixture(scope="session")

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import os
-import shutil
 import subprocess
 from dataclasses import dataclass, field
 
@@ -11,7 +9,7 @@ import pytest
 
 from dashboards import serve
 from dashboards.pages import PAGES
-from tests.browser.conftest import FLAGS, free_port, wait_for
+from tests.browser.conftest import free_port, wait_for
 from tests.privacy.searching import SHORTEST_IN_BYTES, marks_found
 
 pytestmark = pytest.mark.browser
@@ -33,22 +31,7 @@ class Line:
         return [piece.decode("utf-8", "ignore") for piece in (*self.frames, *self.answers)]
 
 
-@pytest.fixture(scope="module")
-def browser():
-    path = shutil.which("chromium")
-    if path is None and os.environ.get("MENDSTAT_BROWSER_REQUIRED"):
-        pytest.fail("there is no chromium on the path, and here the browser tests are not to be skipped")
-    if path is None:
-        pytest.skip("there is no chromium on the path")
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as playwright:
-        running = playwright.chromium.launch(executable_path=path, headless=True, args=FLAGS)
-        yield running
-        running.close()
-
-
-def test_no_byte_that_is_served_tells_anybody_and_no_other_machine_is_asked(attack, browser, tmp_path):
+def test_no_byte_that_is_served_tells_anybody_and_no_other_machine_is_asked(attack, chromium, tmp_path):
     port = free_port()
     told = tmp_path / "told"
     environment = {**serve.environment(attack.store), **attack.environment()}
@@ -59,7 +42,7 @@ def test_no_byte_that_is_served_tells_anybody_and_no_other_machine_is_asked(atta
         )
     try:
         wait_for(port)
-        line, files = visit(browser, f"http://127.0.0.1:{port}", attack.loads[0].files[0])
+        line, files = visit(chromium, f"http://127.0.0.1:{port}", attack.loads[0].files[0])
     finally:
         running.terminate()
         running.wait(20)
