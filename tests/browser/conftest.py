@@ -132,6 +132,8 @@ def settle(page):
     page.locator("[data-testid=stApp][data-test-script-state=notRunning]").wait_for(timeout=30_000)
     page.wait_for_function(
         """() => {
+            // A part whose script is still on its way shows a placeholder, however long nothing changes.
+            if (document.querySelector('[data-testid=stSkeleton], [data-testid=stAppSkeleton]')) return false;
             const now = document.querySelectorAll('[data-testid=stMain] *').length;
             const same = now === window.lastSeen ? (window.timesSeen || 0) + 1 : 0;
             [window.lastSeen, window.timesSeen] = [now, same];

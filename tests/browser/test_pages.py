@@ -125,7 +125,8 @@ def test_a_filter_moves_the_answer_by_keyboard(look_at, full):
 
 def test_every_chart_says_its_finding_to_those_who_do_not_see_it(look_at, full):
     page = look_at(full).page
-    charts = [chart for chart in page.get_by_test_id("stVegaLiteChart").all() if chart.is_visible()]
+    page.locator("[data-testid=stVegaLiteChart]:visible").nth(2).wait_for()
+    charts = page.locator("[data-testid=stVegaLiteChart]:visible").all()
     assert len(charts) == 3
     assert all("Shown:" in (chart.get_attribute("aria-label") or "") for chart in charts)
 

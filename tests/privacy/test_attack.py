@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import csv
 import os
+import re
 import resource
 import signal
 import subprocess
@@ -20,6 +21,8 @@ from pipeline.settle.list_file import HEADER
 from tests.privacy.identifiers import KINDS
 from tests.privacy.searching import marks_found, marks_in_folder
 
+# Digests, and the long tails of computed numbers: in both any few digits stand by chance.
+CHANCE = re.compile(r"(?=[0-9]*[a-f])[0-9a-f]{12,}|(?<=\.)\d{9,}")
 TRIED = 12  # lists given back, each a command
 BIG, MEMORY = 200_000, 900 << 20  # rows of a load that is killed; bytes that it is given
 QUESTIONS = (
@@ -207,7 +210,12 @@ def test_no_page_shows_them(attack, path, monkeypatch):
     assert not at.exception
     sent = [part.decode("utf-8", "ignore") for element in elements(at.main) for part in element.split(b"\0")]
     assert "What to do next" in "".join(sent)
-    assert marks_found(sent, attack.marks) == set()
+    assert marks_found(map(without_chance, sent), attack.marks) == set()
+
+
+def without_chance(sent: str) -> str:
+    """What a page sends, without digests and decimals beyond what anybody writes."""
+    return CHANCE.sub(" ", sent)
 
 
 def elements(block) -> list[bytes]:
