@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.cli import _parser
+from pipeline.cli import parser
 from pipeline.measures import MEASURES
 
 ROOT = Path(__file__).parent.parent
@@ -15,8 +15,7 @@ DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
 
 
 def commands() -> list[str]:
-    parser = _parser()
-    action = next(action for action in parser._actions if isinstance(action, argparse._SubParsersAction))
+    action = next(action for action in parser()._actions if isinstance(action, argparse._SubParsersAction))
     return sorted(action.choices)
 
 
