@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import duckdb
 import polars as pl
 
+from pipeline.measures.counted_parts import OF_A_PART, counted_parts
 from pipeline.measures.groups import AGE_BANDS
 from pipeline.measures.query import ask
 from pipeline.measures.window import Bounds
@@ -23,12 +24,12 @@ def failure_cells(
     exit_months: int | None,
 ) -> pl.DataFrame:
     """One row a group: events, works, machine-days, and the sums over machines that the by-unit variance needs."""
-    parts = _Pieces(names)
+    parts, counted = _Pieces(names), counted_parts(names)
     exit_on = "coalesce(exit_on, $to_on)"
     if exit_months is not None:
         exit_on = f"least({exit_on}, (last_contact_on + interval {exit_months} month)::date)"
     sql = f"""
-    with bands(low, high, label) as (values {_BANDS}),
+    with {counted.before} bands(low, high, label) as (values {_BANDS}),
     followed as (
         select machine_no, unit_type, make, model, age_origin_on,
             greatest(enter_on, $from_on) as a, least({exit_on}, $to_on) as b
@@ -41,7 +42,7 @@ def failure_cells(
     ),
     off as (
         select e.machine_no, e.a, o.part_key, sum(least(coalesce(o.off_to, e.b), e.b) - greatest(o.off_from, e.a))::double as off
-        from facts.part_off_risk as o join e on e.machine_no = o.machine_no and o.off_from < e.b and coalesce(o.off_to, e.b) > e.a
+        from {counted.off_risk} as o join e on e.machine_no = o.machine_no and o.off_from < e.b and coalesce(o.off_to, e.b) > e.a
         group by all
     ),
     works as (
@@ -49,7 +50,7 @@ def failure_cells(
             count(*) filter (where not w.is_repeat and not w.is_overlapping)::double as d,
             count(*) filter (where not w.is_repeat and not w.is_overlapping and w.is_confirmed) as confirmed,
             count(*) filter (where w.is_done_together) as done_together
-        from facts.part_works as w join e on e.machine_no = w.machine_no and w.reported_on >= e.a and w.reported_on < e.b
+        from {counted.works} as w join e on e.machine_no = w.machine_no and w.reported_on >= e.a and w.reported_on < e.b
         where w.reported_at >= $from_utc and w.reported_at < $to_utc and not ($basis = 'machines seen' and w.is_first_job)
         group by all
     ),
@@ -68,14 +69,14 @@ def failure_cells(
         from touched as t join e on e.machine_no = t.machine_no and e.a = t.a
         group by all
     )
-    select p.part_no, p.part_name, {parts.cell_groups}
+    select {parts.part_groups} {parts.cell_groups}
         sum(c.machines)::bigint as machines, sum(c.days - coalesce(x.off, 0)) as days, sum(coalesce(x.d, 0)) as d,
         sum(coalesce(x.jobs, 0))::bigint as jobs, sum(coalesce(x.confirmed, 0))::bigint as confirmed,
         sum(coalesce(x.done_together, 0))::bigint as done_together, sum(coalesce(x.d2, 0)) as d2,
         sum(coalesce(x.dt, 0)) as dt, sum(c.days2 + coalesce(x.days2_change, 0)) as days2,
         {_open_jobs(parts)}
-    from facts.part_fits as f
-    join tables.parts as p on p.part_key = f.part_key
+    from {counted.fits} as f
+    join {counted.names} as p on p.part_key = f.part_key
     join cells as c on c.unit_type = f.unit_type
     left join changes as x on x.part_key = f.part_key and x.unit_type = c.unit_type {parts.cells_to_changes}
     group by all
@@ -105,7 +106,11 @@ class _Pieces:
 
     @property
     def cell_groups(self) -> str:
-        return "".join(f"c.{name}, " for name in self.names if name not in ("part_no", "part_name"))
+        return "".join(f"c.{name}, " for name in self.names if name not in OF_A_PART)
+
+    @property
+    def part_groups(self) -> str:
+        return "".join(f"p.{name}, " for name in self.names if name in OF_A_PART)
 
     @property
     def cells_to_changes(self) -> str:

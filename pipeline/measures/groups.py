@@ -31,10 +31,14 @@ JOB_COLUMNS: dict[str, str] = {
     "return_reason": "j.return_reason",
     "currency": "j.currency",
 }
+# Not a column of the log: tables.part_groups says what it is.
+FUNCTION_GROUP = "function_group"
 # Columns of the work done (alias p); a job stands in the row of each part it worked on.
 WORK_COLUMNS: dict[str, str] = {
     "part_no": "p.part_no",
     "part_name": "p.part_name",
+    # Parts that do the same work, whatever their number.
+    FUNCTION_GROUP: f"p.{FUNCTION_GROUP}",
     "action": "p.action",
     "mechanism": "p.mechanism",
     "part_source": "p.part_source",
@@ -91,8 +95,10 @@ class Grouping:
 # One row per job, part and action, with the part written as the parts list writes it.
 WORK = """
 work as (
-    select works.job_no, works.part_key, parts.part_no, parts.part_name, works.action, works.part_source, failed.mechanism
+    select works.job_no, works.part_key, parts.part_no, parts.part_name, part_groups.function_group, works.action,
+        works.part_source, failed.mechanism
     from facts.part_works as works
+    left join tables.part_groups as part_groups on part_groups.part_key = works.part_key
     left join facts.part_mechanisms as failed on failed.job_no = works.job_no and failed.part_key = works.part_key
     left join tables.parts as parts on parts.part_key = works.part_key
 )

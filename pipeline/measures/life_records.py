@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from pipeline.errors import CannotAnswerError
 from pipeline.estimators.competing import CENSORED
+from pipeline.measures.counted_parts import OF_A_PART, counted_parts
 from pipeline.measures.followed import ended_by
 from pipeline.measures.groups import Grouping, job_grouping
 from pipeline.measures.query import ask
@@ -18,10 +19,10 @@ from pipeline.measures.window import Bounds, last_day
 WORKED_AGAIN, LEFT = 0, 1
 FIRST_LIFE = "first life"
 ALLOWED = (
-    *("part_no", "part_name", "action", "part_source", "unit_type", "make", "model", "fitting", "site_kind"),
+    *(*OF_A_PART, "action", "part_source", "unit_type", "make", "model", "fitting", "site_kind"),
     *("symptom", "age_band", "month"),
 )
-OF_A_NEW_MACHINE = {"part_no", "part_name", "action", "unit_type", "make", "model"}
+OF_A_NEW_MACHINE = {*OF_A_PART, "action", "unit_type", "make", "model"}
 
 
 def grouping(question: Question) -> Grouping:
@@ -43,15 +44,17 @@ def followed(con: duckdb.DuckDBPyConnection, groups: Grouping, bounds: Bounds) -
 
 
 def _records(con: duckdb.DuckDBPyConnection, groups: Grouping, bounds: Bounds) -> pl.DataFrame:
+    counted = counted_parts(groups.names)
     sql = f"""
+    with {counted.before} p as (
+        select lives.*, parts.part_no, parts.part_name, parts.function_group
+        from {counted.lives} as lives join {counted.names} as parts on parts.part_key = lives.part_key
+    )
     select {groups.select} p.machine_no,
         case when p.next_on < $to_on then date_diff('day', p.finished_on, p.next_on) end as days_to_next,
         case when p.removed_on <= $last_on then date_diff('day', p.finished_on, p.removed_on) end as days_to_leave,
         date_diff('day', p.finished_on, $last_on) as days_followed
-    from (
-        select lives.*, parts.part_no, parts.part_name
-        from facts.part_lives as lives join tables.parts as parts on parts.part_key = lives.part_key
-    ) as p
+    from p
     join tables.jobs as j on j.job_no = p.job_no
     where p.finished_at >= $from_utc and p.finished_at < $to_utc
     order by all
@@ -61,11 +64,12 @@ def _records(con: duckdb.DuckDBPyConnection, groups: Grouping, bounds: Bounds) -
 
 def _first_lives(con: duckdb.DuckDBPyConnection, groups: Grouping, bounds: Bounds) -> pl.DataFrame:
     """Parts of listed machines installed within the window: on older ones a part's age is unknown."""
+    counted = counted_parts(groups.names)
     sql = f"""
-    with
+    with {counted.before}
     first_works as (
         select machine_no, part_key, min(reported_on) as reported_on
-        from facts.job_parts where is_fault and reported_on is not null group by machine_no, part_key
+        from {counted.job_parts} where is_fault and reported_on is not null group by machine_no, part_key
     ),
     j as (
         select machine_no, unit_type, make, model, installed_on, ended_on
@@ -73,8 +77,8 @@ def _first_lives(con: duckdb.DuckDBPyConnection, groups: Grouping, bounds: Bound
         where is_listed and installed_on >= $from_on and installed_on < $to_on
     ),
     p as (
-        select fits.unit_type, fits.part_key, parts.part_no, parts.part_name, '{FIRST_LIFE}' as action
-        from facts.part_fits as fits join tables.parts as parts on parts.part_key = fits.part_key
+        select fits.unit_type, fits.part_key, parts.part_no, parts.part_name, parts.function_group, '{FIRST_LIFE}' as action
+        from {counted.fits} as fits join {counted.names} as parts on parts.part_key = fits.part_key
     )
     select {groups.select} j.machine_no,
         case when w.reported_on < $to_on then date_diff('day', j.installed_on, w.reported_on) end as days_to_next,

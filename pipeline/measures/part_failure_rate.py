@@ -10,17 +10,18 @@ import polars as pl
 from pipeline.errors import CannotAnswerError, WrongUseError
 from pipeline.estimators.rates import UnitSums, unit_rate
 from pipeline.estimators.sample import rate_sample
+from pipeline.measures.counted_parts import OF_A_PART, PART_COLUMNS, counted_parts, without_group
 from pipeline.measures.failure_cells import failure_cells
 from pipeline.measures.failure_shrinkage import shrink_toward_type
-from pipeline.measures.groups import MACHINE_COLUMNS, check_group
+from pipeline.measures.groups import FUNCTION_GROUP, MACHINE_COLUMNS, check_group
 from pipeline.measures.query import ask
 from pipeline.measures.question import Question
-from pipeline.measures.result import frame, sorted_rows, with_note
+from pipeline.measures.result import frame, more_noted, sorted_rows, with_note
 from pipeline.measures.shares import UNIT, share_rows
 from pipeline.measures.window import Bounds, resolve
 
 DAYS_A_YEAR = 365.25
-GROUPS = ("part_no", "part_name", *MACHINE_COLUMNS, "age_band")
+GROUPS = (*OF_A_PART, *MACHINE_COLUMNS, "age_band")
 EXTRAS = (
     "jobs",
     "confirmed",
@@ -56,15 +57,20 @@ def part_failure_rate(con: duckdb.DuckDBPyConnection, question: Question) -> pl.
         )
     basis = question.basis or _best_basis(con)
     if basis == "shares":
-        return _shares(con, question, bounds, names)
-    return _rates(con, question, bounds, names, BASIS_WORDS[basis])
+        found = _shares(con, question, bounds, names)
+    else:
+        found = _rates(con, question, bounds, names, BASIS_WORDS[basis])
+    return more_noted(found, without_group(con, names))
 
 
 def _groups(question: Question) -> tuple[str, ...]:
     for name in question.by:
         check_group(name, GROUPS, people=question.people)
-    asked = tuple(name for name in question.by if name not in ("part_no", "part_name"))
-    return ("part_no", "part_name", *asked)
+    asked = tuple(name for name in question.by if name not in PART_COLUMNS)
+    # By function group alone its numbers are counted as one part; beside a number it only stands there.
+    if FUNCTION_GROUP in asked and not set(question.by) & set(PART_COLUMNS):
+        return asked
+    return (*PART_COLUMNS, *asked)
 
 
 def _best_basis(con: duckdb.DuckDBPyConnection) -> str:
@@ -171,7 +177,8 @@ def _shares(
     con: duckdb.DuckDBPyConnection, question: Question, bounds: Bounds, names: tuple[str, ...]
 ) -> pl.DataFrame:
     """Share of fault jobs in which the part was worked on; the word rate is not used."""
-    groups = [name for name in names if name not in ("part_no", "part_name")]
+    counted = counted_parts(names)
+    groups = [name for name in names if name not in OF_A_PART]
     if "age_band" in groups:
         raise WrongUseError(
             '--by cannot be "age_band" on the shares basis: without machines that are followed there is no age to split.'
@@ -179,7 +186,7 @@ def _shares(
     listed = "".join(f"j.{name}, " for name in groups)
     same = "".join(f" and {{a}}.{name} is not distinct from {{b}}.{name}" for name in groups)
     sql = f"""
-    with j as (
+    with {counted.before} j as (
         select * from tables.jobs where is_fault and reported_at >= $from_utc and reported_at < $to_utc
     ),
     machines as (select {listed} j.unit_type as type_of_machine, {UNIT} as unit, count(*) as n from j group by all),
@@ -190,7 +197,7 @@ def _shares(
     works as (
         select w.part_key, {listed} j.unit_type as type_of_machine, {UNIT} as unit, count(distinct j.job_no) as x,
             count(distinct j.job_no) filter (where w.is_done_together) as done_together
-        from facts.part_works as w join j on j.job_no = w.job_no group by all
+        from {counted.works} as w join j on j.job_no = w.job_no group by all
     ),
     hits as (
         select w.part_key, {"".join(f"m.{name}, " for name in groups)} m.type_of_machine, sum(x) as x, sum(x * x) as xx,
@@ -199,11 +206,11 @@ def _shares(
             on m.unit = w.unit and m.type_of_machine is not distinct from w.type_of_machine{same.format(a="m", b="w")}
         group by all
     )
-    select p.part_no, p.part_name, {"".join(f"jobs.{name}, " for name in groups)}
+    select {"".join(f"p.{name}, " for name in names if name in OF_A_PART)} {"".join(f"jobs.{name}, " for name in groups)}
         {", ".join(f"sum(coalesce(hits.{name}, 0))::bigint as {name}" for name in ("x", "xx", "xn", "done_together"))},
         {", ".join(f"sum(jobs.{name})::bigint as {name}" for name in ("n", "nn", "units"))}
-    from facts.part_fits as f
-    join tables.parts as p on p.part_key = f.part_key
+    from {counted.fits} as f
+    join {counted.names} as p on p.part_key = f.part_key
     join jobs on jobs.type_of_machine = f.unit_type
     left join hits on hits.part_key = f.part_key and hits.type_of_machine = jobs.type_of_machine{same.format(a="hits", b="jobs")}
     group by all

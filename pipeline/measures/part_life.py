@@ -16,10 +16,11 @@ from pipeline.estimators.jackknife import checked_records
 from pipeline.estimators.restricted import RestrictedMean, restricted_mean
 from pipeline.estimators.sample import TOO_FEW, proportion_sample
 from pipeline.estimators.weibull import MIN_FAILURES, Weibull, fit_weibull, shape_words
+from pipeline.measures.counted_parts import without_group
 from pipeline.measures.groups import positions
 from pipeline.measures.life_records import FIRST_LIFE, WORKED_AGAIN, ends, followed, grouping
 from pipeline.measures.question import Question
-from pipeline.measures.result import frame, sorted_rows, with_note
+from pipeline.measures.result import frame, more_noted, sorted_rows, with_note
 from pipeline.measures.window import Bounds, resolve
 
 DAYS = (30, 90, 365)
@@ -60,7 +61,8 @@ def part_life(con: duckdb.DuckDBPyConnection, question: Question) -> pl.DataFram
     keys, at = positions(records, groups.names)
     lives = _estimate(records, at, len(keys), question)
     rows = [_row(key, place, lives, question, bounds) for place, key in enumerate(keys)]
-    return sorted_rows(frame(rows, groups.names, EXTRAS), groups.names)
+    found = sorted_rows(frame(rows, groups.names, EXTRAS), groups.names)
+    return more_noted(found, without_group(con, groups.names))
 
 
 def _estimate(records: pl.DataFrame, at: NDArray[np.int64], groups: int, question: Question) -> _Lives:

@@ -44,6 +44,14 @@ def with_note(*parts: str) -> str:
     return "; ".join(part for part in parts if part)
 
 
+def more_noted(result: pl.DataFrame, note: str) -> pl.DataFrame:
+    """The same rows with one more remark behind their notes; as they are where there is nothing to say."""
+    if not note:
+        return result
+    both = [with_note(said or "", note) for said in result["note"]]
+    return result.with_columns(pl.Series("note", both, dtype=pl.String))
+
+
 def _clean(value: object) -> object:
     if isinstance(value, float) and not math.isfinite(value):
         return None

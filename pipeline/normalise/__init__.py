@@ -15,6 +15,7 @@ from pipeline.normalise.job_numbers import number_jobs
 from pipeline.normalise.lines import read_lines
 from pipeline.normalise.lists import read_lists
 from pipeline.normalise.meanings import read_meanings
+from pipeline.normalise.part_groups import read_part_groups
 from pipeline.normalise.part_numbers import part_keys, read_part_numbers
 from pipeline.normalise.phrase_reader import PhraseReader
 from pipeline.normalise.pieces import read_pieces
@@ -22,6 +23,7 @@ from pipeline.normalise.row_problems import list_problems
 from pipeline.normalise.tables import store_rows, text_columns
 from pipeline.settings import Settings
 from pipeline.vocabulary import outside_causes, vocabulary
+from pipeline.vocabulary.function_groups import function_groups
 from pipeline.vocabulary.no_parts import no_parts
 
 __all__ = ["LayoutReading", "run"]
@@ -62,6 +64,7 @@ def run(
     outside = ({"meaning": meaning} for meaning in sorted(outside_causes(vocabulary_folder)))
     store_rows(con, "outside_causes", text_columns("meaning"), outside)
     read_part_numbers(con, words["unit_type"], keys)
+    read_part_groups(con, function_groups(vocabulary_folder), words["part_name"])
     number_jobs(con)
     read_areas(con)
     forms = choose_forms(con, layouts) if forms is None else forms

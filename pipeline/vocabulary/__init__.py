@@ -22,9 +22,11 @@ NO_PARTS = "no_parts"
 # They have a form of their own.
 PAPERWORK = "paperwork"
 CHECK_MINUTES = "check_minutes"
+FUNCTION_GROUP = "function_group"
 # Words of other languages; of two that would mean different things the earlier language's stays, English before all.
 LANGUAGES = ("german", "dutch", "french")
-_OTHER_FILES = (SAFETY, NO_PARTS, PAPERWORK, CHECK_MINUTES, *(f"in_{language}" for language in LANGUAGES))
+_OF_THEIR_OWN_FORM = (NO_PARTS, CHECK_MINUTES, FUNCTION_GROUP)
+_OTHER_FILES = (SAFETY, PAPERWORK, *_OF_THEIR_OWN_FORM, *(f"in_{language}" for language in LANGUAGES))
 # Columns whose words are looked for in a note. Kinds of machine and payers say nothing about the fault.
 NOTE_COLUMNS = ("symptom", "finding", "mechanism", "cause", "action", "outcome")
 # A note is read for whole words; shorter ones ("n/d", "ok") mean too many things in running text.
@@ -106,7 +108,7 @@ def vocabulary(folder: Path | None = None) -> Mapping[str, Words]:
     if folder is None or not folder.is_dir():
         return words
     for path in sorted(folder.glob("*.toml")):
-        if path.stem in (NO_PARTS, CHECK_MINUTES):
+        if path.stem in _OF_THEIR_OWN_FORM:
             continue
         own = _words(path.stem, _shop_file(path), str(path))
         base = words.get(path.stem)

@@ -13,6 +13,8 @@ CASES = [
     ("part-failure-rate", Question(by=("unit_type", "part_no", "age_band"))),
     ("part-failure-rate", Question(by=("model",), basis="machines-seen")),
     ("part-failure-rate", Question(by=("unit_type",), basis="shares")),
+    ("part-failure-rate", Question(by=("function_group", "age_band"))),
+    ("part-life", Question(by=("function_group", "action"))),
     ("repeat-visits", Question()),
     ("repeat-visits", Question(by=("part_no", "action"), days=90, kind="same-fault")),
     ("repeat-visits", Question(by=("symptom", "month"))),
