@@ -56,6 +56,15 @@ def sample(sample_store):
 
 
 @pytest.fixture(scope="session")
+def warm():
+    """A warm process that runs commands of mendstat and kills them on demand."""
+    from tests.faults.dying import dying
+
+    with dying() as child:
+        yield child
+
+
+@pytest.fixture(scope="session")
 def chromium():
     path = shutil.which("chromium")
     if path is None and os.environ.get("MENDSTAT_BROWSER_REQUIRED"):

@@ -81,6 +81,7 @@ def take_back(
     if not store.manifest.active:
         raise CannotAnswerError(f"Nothing is loaded in {store_path} yet. Run `mendstat load FILE` first.")
     with store.lock():
+        store.clear_leftovers()
         known = vocabulary(store.vocabulary)
         answers, new = _answers(given, known, source.path)
         _write(store.vocabulary, answers)

@@ -24,6 +24,7 @@ from pipeline.load import log_check
 from pipeline.measures import evaluate
 from pipeline.measures.question import Question
 from pipeline.store.folder import Store
+from tests.faults.dying import Dying
 from tests.privacy.searching import holding
 from tests.twins.plain_log import PLANTED, write_log
 
@@ -48,9 +49,7 @@ class Scene:
         return self.folder / "second.csv"
 
 
-def start(
-    folder: Path, *files: Path, program: tuple[str, ...] = ("-m", "pipeline.cli"), **options: Any
-) -> subprocess.Popen[bytes]:
+def start(folder: Path, *files: Path, **options: Any) -> subprocess.Popen[bytes]:
     """Start `mendstat load` as a child of its own, with every place it could write to inside `folder`."""
     for name in ("work", "tmp", "home"):
         (folder / name).mkdir(exist_ok=True)
@@ -60,7 +59,7 @@ def start(
         "XDG_CONFIG_HOME": str(folder / "home"),
     }
     places |= {"POLARS_TEMP_DIR": str(folder / "tmp"), "XDG_CACHE_HOME": str(folder / "home")}
-    command = [sys.executable, *program, "load", *map(str, files)]
+    command = [sys.executable, "-m", "pipeline.cli", "load", *map(str, files)]
     command += ["--store", str(folder / "store"), "--key", str(folder / "home" / "key")]
     environment = {**os.environ, **places, "PYTHONPATH": str(Path.cwd())}
     return subprocess.Popen(
@@ -158,45 +157,28 @@ def test_load_killed_at_any_moment_leaves_the_last_good_build_and_the_next_load_
     kill_and_recover(scene, copy, moments(many, scene.seconds)[number])
 
 
-# A load that dies at its n-th step that changes what the disk holds for good; a first argument says which.
-DYING = """
-import os, signal, sys
-steps = int(sys.argv[1])
-def dying(step):
-    def call(*arguments, **named):
-        global steps
-        steps -= 1
-        if steps == 0:
-            os.kill(os.getpid(), signal.SIGKILL)
-        return step(*arguments, **named)
-    return call
-for name in ("fsync", "replace", "rename", "unlink"):
-    setattr(os, name, dying(getattr(os, name)))
-from pipeline.cli import main
-sys.exit(main(sys.argv[2:]))
-"""
-
-
-def test_load_killed_between_any_two_steps_on_the_disk_loses_nothing(scene: Scene, tmp_path: Path) -> None:
+def test_load_killed_between_any_two_steps_on_the_disk_loses_nothing(
+    scene: Scene, warm: Dying, tmp_path: Path
+) -> None:
     write_log(tmp_path / "small.csv", 200, seed=4, prefix="S")
     whole = shutil.copytree(scene.folder, tmp_path / "whole")
     load(whole, tmp_path / "small.csv")
     after = answer(whole)
     for step in range(1, 100):
         folder = shutil.copytree(scene.folder, tmp_path / f"step {step}")
-        child = start(folder, tmp_path / "small.csv", program=("-c", DYING, str(step)))
-        child.communicate(timeout=60)
+        places = ["--store", folder / "store", "--key", folder / "home" / "key"]
+        died = warm.run(["load", tmp_path / "small.csv", *places], tmp_path / "said", step=step)
         found = answer(folder)
         assert found in (scene.before, after)
-        if child.returncode == 0:
+        if died.code == 0:
             break
-        assert child.returncode == -signal.SIGKILL
+        assert died.code == -signal.SIGKILL
         load_here(folder / "store", [tmp_path / "small.csv"], key_path=folder / "home" / "key")
         assert answer(folder) == after
         assert_rows_add_up(folder, 500)
         shutil.rmtree(folder)
     assert step > 5
-    assert child.returncode == 0
+    assert died.code == 0
 
 
 def test_store_killed_again_and_again_recovers_without_being_cleaned_by_hand(

@@ -4,34 +4,17 @@ from __future__ import annotations
 
 import shutil
 import signal
-import subprocess
-import sys
 from pathlib import Path
 
 from pipeline.load import load, log_check
 from pipeline.mend import take_back, write_list
 from pipeline.store.folder import Store
-from tests.faults.test_loads import DYING
+from tests.faults.dying import Dying
 
 LOG = """job_id,unit_id,unit_type,reported_at,finished_at,part_no,action,outcome
 1,A1,washer,2026-01-02,2026-01-03,P1,replace,fixed
 2,A2,washer,soon,2026-01-06,P1,clean,fixed
 """
-
-
-def dies_at(step: int, folder: Path) -> int:
-    """Exit code of a mend that is killed at its n-th step on the disk; 0 where it has fewer."""
-    command = [
-        sys.executable,
-        "-c",
-        DYING,
-        str(step),
-        "mend",
-        str(folder / "list.csv"),
-        "--store",
-        str(folder / "store"),
-    ]
-    return subprocess.run(command, capture_output=True, timeout=120, check=False).returncode
 
 
 def set_aside(folder: Path) -> int:
@@ -40,7 +23,7 @@ def set_aside(folder: Path) -> int:
     return int(account["set_aside"])
 
 
-def test_mend_killed_between_any_two_steps_on_the_disk_loses_nothing(tmp_path: Path) -> None:
+def test_mend_killed_between_any_two_steps_on_the_disk_loses_nothing(tmp_path: Path, warm: Dying) -> None:
     scene = tmp_path / "scene"
     scene.mkdir()
     (scene / "log.csv").write_text(LOG)
@@ -49,7 +32,8 @@ def test_mend_killed_between_any_two_steps_on_the_disk_loses_nothing(tmp_path: P
     (scene / "list.csv").write_text((scene / "list.csv").read_text().rstrip() + "2026-01-05\n")
     for step in range(1, 30):
         folder = shutil.copytree(scene, tmp_path / f"step {step}")
-        code = dies_at(step, folder)
+        arguments = ["mend", folder / "list.csv", "--store", folder / "store"]
+        code = warm.run(arguments, folder / "said", step=step).code
         assert set_aside(folder) in (0, 1)
         if code == 0:
             break
