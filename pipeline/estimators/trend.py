@@ -93,6 +93,42 @@ def military_handbook(events: ArrayLike, sum_log: ArrayLike) -> Trend:
     )
 
 
+def reversals(gaps: ArrayLike) -> Trend:
+    """
+    Reverse arrangement test of one machine: do the times between its repairs grow? No model of the rate at all.
+
+    Parameters
+    ----------
+    gaps : array_like, (events,)
+        Times between successive repairs, in order, the first from age 0.
+
+    Returns
+    -------
+    Trend
+        `statistic` is the number of pairs in which the later gap is the longer one, 0 … n (n - 1) / 2; large: things improve.
+        The p-values are exact where all gaps differ; pairs of equal gaps speak for neither side.
+
+    Raises
+    ------
+    ValueError
+        If a gap is negative.
+
+    References
+    ----------
+    Mann, H. B. (1945), Econometrica 13, 245-259; NIST/SEMATECH e-Handbook 8.2.3.4.
+    """
+    each = floats_of("gaps", gaps, at_least=0.0)
+    n = len(each)
+    longer, shorter = (int(np.triu(pairs, 1).sum()) for pairs in (each > each[:, None], each < each[:, None]))
+    # The number of such pairs is a sum of independent uniform whole numbers, 0 … 0, 0 … 1, up to 0 … n - 1.
+    chances = np.ones(1)
+    for size in range(2, n + 1):
+        chances = np.convolve(chances, np.full(size, 1.0 / size))
+    # By symmetry the tail of few long later gaps is that of many short ones.
+    improving, worsening = (np.asarray(min(1.0, chances[count:].sum())) for count in (longer, shorter))
+    return _two_sided(np.asarray(float(longer)), improving, worsening, np.asarray(n))
+
+
 def _two_sided(statistic: Floats, improving: Floats, worsening: Floats, events: Ints) -> Trend:
     has_any = events > 0
     p = np.minimum(1.0, 2.0 * np.minimum(improving, worsening))

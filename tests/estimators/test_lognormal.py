@@ -38,6 +38,19 @@ def test_transceiver_repair_hours(reference):
     )
 
 
+def test_transceiver_data_are_those_published(reference):
+    # Chhikara & Folks (1989), inverse Gaussian by maximum likelihood, mu 3.61 and lambda 1.66: memory; digits recomputed.
+    # No figure uses this law; it shows that the 46 hours here are the published ones.
+    hours = reference("transceiver_repair_hours")["hours"]
+    mean = hours.mean()
+    shape = 1 / (1 / hours - 1 / mean).mean()
+    assert_allclose((mean, shape), (3.61, 1.66), atol=5e-3)
+    assert_allclose((mean, shape), (3.606522, 1.658853), atol=5e-7)
+    fitted, _, scale = stats.invgauss.fit(hours, floc=0)
+    assert_allclose((fitted * scale, scale), (mean, shape), rtol=1e-3)
+    assert_allclose(np.median(hours), 1.75)
+
+
 def test_nine_times_on_the_machine():
     # Computed apart, with SciPy 1.17; minutes.
     fit = fit_times([20, 25, 30, 35, 40, 45, 60, 90, 180])

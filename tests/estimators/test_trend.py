@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -10,7 +12,7 @@ from numpy.testing import assert_allclose, assert_array_equal
 
 from pipeline.estimators.mcf import Happenings, Windows
 from pipeline.estimators.power_law import fit_power_law, mtbf_at_end, power_law, unbiased_shape
-from pipeline.estimators.trend import laplace, military_handbook
+from pipeline.estimators.trend import laplace, military_handbook, reversals
 
 END = 1500
 
@@ -54,6 +56,26 @@ def test_nist_trend_tests(reference):
     assert_allclose((handbook.statistic, handbook.p_improving), (37.228081, 0.010986), atol=5e-7)
     test = laplace(n, (hours / END).sum())
     assert_allclose((test.statistic, test.p_improving), (-1.326949, 0.092263), atol=5e-7)
+
+
+def test_nist_reversals(reference):
+    # NIST/SEMATECH e-Handbook 8.2.3.4: R = 33 of 45 pairs, memory; two gaps of 35 hours are no reversal.
+    _, hours, _ = duane(reference)
+    assert reversals(np.diff(hours, prepend=0)).statistic == 33
+
+
+@pytest.mark.parametrize("count", [1, 2, 5, 6])
+def test_chance_of_reversals_is_their_share_of_all_orders(count):
+    orders = np.array(list(itertools.permutations(range(count))))
+    found = [reversals(order) for order in orders]
+    each = np.array([test.statistic for test in found])
+    assert_allclose([test.p_improving for test in found], [(each >= own).mean() for own in each], atol=1e-12)
+    assert_allclose([test.p_worsening for test in found], [(each <= own).mean() for own in each], atol=1e-12)
+
+
+def test_equal_gaps_and_no_gaps_show_no_trend():
+    assert (reversals([7] * 5).statistic, reversals([7] * 5).p) == (0, 1)
+    assert (reversals([]).statistic, reversals([]).p) == (0, 1)
 
 
 def test_three_machines_to_one_age():
