@@ -116,7 +116,7 @@ def quotient(over: ArrayLike, under: ArrayLike, *, otherwise: float = 0.0) -> Fl
 
 def tally(places: Ints, size: int, weights: Floats | Ints | Bools | None = None) -> Floats:
     """Return the sum of the weights (1 each where None) at each of the places 0 … `size` - 1."""
-    return np.bincount(places, weights=weights, minlength=size).astype(np.float64)
+    return np.bincount(places, weights=weights, minlength=size).astype(np.float64, copy=False)
 
 
 def finite_or_none(values: Iterable[float]) -> list[float | None]:

@@ -119,7 +119,7 @@ def curves_from_cells(
     tally = _Tally(groups, counts.shape[1] + 2)
     for column in range(counts.shape[1]):
         tally.add(group, time, column, counts[:, column])
-    tally.add(group, time, -2, left)
+    tally.add(group, time, counts.shape[1], left)
     if entries is not None:
         _add_entries(tally, entries, groups)
     return _curves(tally, is_delayed=entries is not None)
@@ -181,7 +181,7 @@ def _add_entries(tally: _Tally, entries: Entries, groups: int) -> None:
     records = ints_of("entries.records", entries.records, at_least=0)
     check_same_length(group=group, time=time, records=records)
     check_groups(group, groups)
-    tally.add(group, time, -1, records)
+    tally.add(group, time, tally.width - 1, records)
 
 
 class _Tally:
@@ -192,23 +192,25 @@ class _Tally:
         self.parts: list[tuple[Ints, Ints, Ints | int, Ints | None]] = []
 
     def add(self, group: Ints, time: Ints, column: Ints | int, count: Ints | None = None) -> None:
-        """Add counts (one each where None) to a column, or to each record's own."""
-        self.parts.append((group, time, column % self.width, count))
+        """Add counts (one each where None) to a column, 0 … width - 1, or to each record's own."""
+        self.parts.append((group, time, column, count))
 
     def rows(self) -> tuple[Ints, Ints, Ints]:
         """Return group, day and counts (rows, width) of every day on which something happened, in order."""
         span = max(int(part[1].max(initial=0)) for part in self.parts) + 2
         # Days start at -1. Counting into every possible day is quickest, while that table is not absurdly
         # large.
-        keys = [group * span + time + 1 for group, time, _, _ in self.parts]
+        keys = [group * span + (time + 1) for group, time, _, _ in self.parts]
         is_dense = self.groups * span <= max(DENSE_CELLS, 8 * sum(map(len, keys)))
         days = np.arange(self.groups * span) if is_dense else np.unique(np.concatenate(keys))
         counts = np.zeros((len(days), self.width), dtype=np.int64)
         for key, (_, _, column, count) in zip(keys, self.parts, strict=True):
             places = key if is_dense else np.searchsorted(days, key)
+            places = places * self.width
+            places += column
             # Counts stay exact: floats hold whole numbers up to 2**53.
-            summed = np.bincount(places * self.width + column, weights=count, minlength=counts.size)
-            counts += summed.astype(np.int64).reshape(counts.shape)
+            summed = np.bincount(places, weights=count, minlength=counts.size)
+            counts += summed.astype(np.int64, copy=False).reshape(counts.shape)
         has_any = counts.any(axis=1)
         days, counts = days[has_any], counts[has_any]
         return days // span, days % span - 1, counts

@@ -21,6 +21,7 @@ from pipeline.estimators.arrays import (
     Ints,
     check_level,
     floats_of,
+    normal_quantile,
     quotient,
     tally,
 )
@@ -137,7 +138,7 @@ def mean_cumulative(
             event_amount=np.where(kept[steps.event_row], steps.event_amount, 0.0),
         )
     value = running_sum(quotient(steps.amount, steps.at_risk), steps.offsets)
-    variance = robust_variance(steps)
+    variance = robust_variance(steps, value)
     low, high = _limits(steps, value, variance, level)
     offsets = np.concatenate([[0], np.cumsum(np.bincount(steps.group[kept], minlength=groups))]).astype(
         np.int64
@@ -253,13 +254,20 @@ def _is_counted(steps: Steps, min_at_risk: int) -> Bools:
 
 
 def _limits(steps: Steps, value: Floats, variance: Floats, level: float) -> tuple[Floats, Floats]:
-    share = quotient(steps.event_amount, steps.at_risk[steps.event_row])
-    poisson = running_sum(tally(steps.event_row, len(value), share * share), steps.offsets)
-    is_inside = steps.first < steps.offsets[steps.unit_group + 1]
-    machines = running_sum(tally(steps.first[is_inside], len(value)), steps.offsets)
+    squares = tally(steps.event_row, len(value), steps.event_amount**2)
+    poisson = running_sum(quotient(squares, steps.at_risk**2), steps.offsets)
+    machines = running_sum(steps.entered.astype(np.float64), steps.offsets)
     is_robust = (machines > 1.0) & (variance > 1e-12 * value**2)
     used = np.where(is_robust, variance * quotient(machines, machines - 1.0), poisson)
-    q = stats.t.ppf(0.5 + level / 2.0, np.maximum(machines - 1.0, 1.0))
-    q = np.where(is_robust, q, stats.norm.ppf(0.5 + level / 2.0))
+    q = np.where(is_robust, _quantiles_of_t(machines, level), normal_quantile(level))
     factor = np.exp(np.minimum(q * quotient(np.sqrt(used), value), 700.0))
     return value / factor, value * factor
+
+
+def _quantiles_of_t(machines: Floats, level: float) -> Floats:
+    """Work each number of machines out once: there are few of them, and the quantile is slow."""
+    count = machines.astype(np.int64)
+    found = np.flatnonzero(np.bincount(count))
+    table = np.zeros(int(count.max(initial=0)) + 1)
+    table[found] = stats.t.ppf(0.5 + level / 2.0, np.maximum(found - 1.0, 1.0))
+    return table[count]

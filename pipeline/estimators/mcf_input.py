@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from pipeline.estimators.arrays import (
+    Bools,
     Floats,
     Ints,
     check_groups,
@@ -52,55 +53,104 @@ def checked_windows(windows: Windows, groups: int) -> tuple[Ints, Floats, Floats
 
 def checked_events(happenings: Happenings, entry: Floats, leave: Floats) -> tuple[Ints, Floats, Floats]:
     """Return machine, age and amount of each event; raise ValueError where one lies outside its window."""
-    unit, time = ints_of("unit", happenings.unit, at_least=0), floats_of("time", happenings.time)
-    amount = np.ones(len(unit))
-    if happenings.amount is not None:
-        amount = floats_of("amount", happenings.amount, at_least=0.0)
-    check_same_length(unit=unit, time=time, amount=amount)
-    if unit.size and int(unit.max()) >= len(entry):
-        raise ValueError(f"unit must be below the {len(entry)} machines, but was {unit.max()}")
-    outside = (time <= entry[unit]) | (time > leave[unit])
-    if outside.any():
-        raise ValueError(f"time must lie within the machine's window, but was {time[outside][0]:g}")
+    unit, time, amount = _event_columns(happenings, len(entry))
+    _refuse_outside(time, (time <= entry[unit]) | (time > leave[unit]))
     return unit, time, amount
 
 
 def lay_out(windows: Windows, happenings: Happenings, groups: int) -> tuple[Steps, Floats]:
     """Return the ages with events as rows, group by group, with what happened and who was there; and the ages."""
     group, entry, leave = checked_windows(windows, groups)
-    unit, time, amount = checked_events(happenings, entry, leave)
-    # Ages become ranks among the ages with events, so that group and age make one whole number.
-    ages, rank = _ranked(time)
+    unit, time, amount = _event_columns(happenings, len(entry))
+    ages = _Distinct(time)
+    # Machine and rank of the age in one whole number: sorting that is many times quicker than sorting places.
+    bits = len(ages.values).bit_length()
+    sorted_by = (unit << bits) | ages.rank(time)
+    if happenings.amount is None:
+        sorted_by = np.sort(sorted_by)
+    else:
+        order = np.argsort(sorted_by)
+        sorted_by, amount = sorted_by[order], amount[order]
+    unit, rank = sorted_by >> bits, sorted_by & ((1 << bits) - 1)
+    came, went = ages.up_to(entry), ages.up_to(leave)
+    _refuse_outside(ages.values[rank], (rank < came[unit]) | (rank >= went[unit]))
+    return _by_group_and_age(group, (came, went), (unit, rank, amount), groups, ages.values)
+
+
+def _by_group_and_age(
+    group: Ints, stay: tuple[Ints, Ints], events: tuple[Ints, Ints, Floats], groups: int, ages: NDArray[Any]
+) -> tuple[Steps, Floats]:
+    unit, rank, amount = events
     span = len(ages) + 1
-    order = np.argsort(unit * span + rank)
-    unit, rank, amount = unit[order], rank[order], amount[order]
-    keys, row = _ranked(group[unit] * span + rank + 1)
-    offsets = np.searchsorted(keys, np.arange(groups + 1) * span).astype(np.int64)
-    first, past = (
-        np.searchsorted(keys, group * span + np.searchsorted(ages, at, side="right"), side="right").astype(
-            np.int64
-        )
-        for at in (entry, leave)
+    of_events = group[unit] * span + rank + 1
+    keys = _Distinct(of_events)
+    row, rows = keys.rank(of_events), len(keys.values)
+    offsets = np.searchsorted(keys.values, np.arange(groups + 1) * span).astype(np.int64)
+    first, past = (keys.up_to(group * span + seen) for seen in stay)
+    entered, left = (np.bincount(position, minlength=rows + 1) for position in (first, past))
+    at_risk = np.cumsum(entered - left)[:-1].astype(np.float64)
+    # Whoever comes after the last event of the group, or stays until then, must not be counted into the next group.
+    end = offsets[group + 1]
+    first, past = (np.where(position < end, position, rows) for position in (first, past))
+    entered, left = (np.bincount(position, minlength=rows + 1)[:-1] for position in (first, past))
+    steps = Steps(
+        offsets,
+        keys.values // span,
+        at_risk,
+        tally(row, rows, amount),
+        entered,
+        left,
+        first,
+        past,
+        unit,
+        row,
+        amount,
     )
-    size = len(keys) + 1
-    change = np.bincount(first, minlength=size) - np.bincount(past, minlength=size)
-    at_risk = np.cumsum(change)[:-1].astype(np.float64)
-    step_amount = tally(row, len(keys), amount)
-    steps = Steps(offsets, keys // span, at_risk, step_amount, group, first, past, unit, row, amount)
-    return steps, ages[keys % span - 1].astype(np.float64)
+    return steps, ages[keys.values % span - 1].astype(np.float64)
 
 
-def _ranked(values: NDArray[Any]) -> tuple[NDArray[Any], Ints]:
-    """Return the distinct values in order, and the place of each value among them."""
-    lowest = values.min(initial=0)
-    span = int(values.max(initial=0) - lowest) + 1
-    if span > max(DENSE_RANKS, len(values)) or (
-        values.dtype.kind == "f" and (values != np.floor(values)).any()
-    ):
-        distinct, places = np.unique(values, return_inverse=True)
-        return distinct, places
-    # Whole numbers in a modest range: a table of what occurs is many times quicker than sorting.
-    at = (values - lowest).astype(np.int64)
-    occurs = np.zeros(span, dtype=np.bool_)
-    occurs[at] = True
-    return np.flatnonzero(occurs) + lowest, (np.cumsum(occurs) - 1)[at]
+def _event_columns(happenings: Happenings, machines: int) -> tuple[Ints, Floats, Floats]:
+    unit, time = ints_of("unit", happenings.unit, at_least=0), floats_of("time", happenings.time)
+    amount = np.ones(len(unit))
+    if happenings.amount is not None:
+        amount = floats_of("amount", happenings.amount, at_least=0.0)
+    check_same_length(unit=unit, time=time, amount=amount)
+    if unit.size and int(unit.max()) >= machines:
+        raise ValueError(f"unit must be below the {machines} machines, but was {unit.max()}")
+    return unit, time, amount
+
+
+def _refuse_outside(time: NDArray[Any], is_outside: Bools) -> None:
+    if is_outside.any():
+        raise ValueError(f"time must lie within the machine's window, but was {time[is_outside][0]:g}")
+
+
+class _Distinct:
+    """The different values of an array in order (`values`), and places among them."""
+
+    def __init__(self, of: NDArray[Any]) -> None:
+        self.lowest = of.min(initial=0)
+        span = int(of.max(initial=0) - self.lowest) + 1
+        self.table: Ints | None = None
+        is_whole = of.dtype.kind != "f" or bool((of == np.floor(of)).all())
+        if span > max(DENSE_RANKS, len(of)) or not is_whole:
+            self.values = np.unique(of)
+            return
+        # Whole numbers in a modest range: a table of what occurs is many times quicker than sorting and searching.
+        occurs = np.zeros(span, dtype=np.bool_)
+        occurs[(of - self.lowest).astype(np.int64, copy=False)] = True
+        self.values = np.flatnonzero(occurs) + self.lowest
+        self.table = np.concatenate([[0], np.cumsum(occurs)])
+
+    def up_to(self, wanted: NDArray[Any]) -> Ints:
+        """How many of the values are at most each of the wanted ones."""
+        if self.table is None:
+            return np.searchsorted(self.values, wanted, side="right").astype(np.int64)
+        at = np.floor(wanted - self.lowest).astype(np.int64, copy=False) + 1
+        return self.table[np.clip(at, 0, len(self.table) - 1, out=at)]
+
+    def rank(self, known: NDArray[Any]) -> Ints:
+        """Place of each of some numbers, all of them among the values."""
+        if self.table is None:
+            return np.searchsorted(self.values, known).astype(np.int64)
+        return self.table[(known - self.lowest).astype(np.int64, copy=False)]

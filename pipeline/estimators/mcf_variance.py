@@ -7,7 +7,7 @@ from typing import NamedTuple
 import numpy as np
 
 from pipeline.estimators.arrays import Floats, Ints, quotient, tally
-from pipeline.estimators.segments import running_sum
+from pipeline.estimators.segments import before, running_sum
 
 
 class Steps(NamedTuple):
@@ -21,9 +21,10 @@ class Steps(NamedTuple):
     at_risk : float, (rows,)
     amount : float, (rows,)
         Counted events or cost on each row (0 on a row that is not counted).
-    unit_group, first, past : int, (units,)
-        Group of each machine; first row it is at risk on; first row it is no longer at risk on. Both may be
-        one past the group's last row.
+    entered, left : int, (rows,)
+        Machines at risk from that row on, and machines no longer at risk from that row on.
+    first, past : int, (units,)
+        Row from which each machine is at risk, and from which it no longer is; `rows` where there is none in its group.
     event_unit, event_row : int, (events,)
         Sorted by machine and row.
     event_amount : float, (events,)
@@ -33,7 +34,8 @@ class Steps(NamedTuple):
     group: Ints
     at_risk: Floats
     amount: Floats
-    unit_group: Ints
+    entered: Ints
+    left: Ints
     first: Ints
     past: Ints
     event_unit: Ints
@@ -41,46 +43,36 @@ class Steps(NamedTuple):
     event_amount: Floats
 
 
-def robust_variance(steps: Steps) -> Floats:
+def robust_variance(steps: Steps, value: Floats) -> Floats:
     """
-    Lawless and Nadeau's variance at each row; (rows,).
+    Lawless and Nadeau's variance at each row, of the mean `value` there; (rows,).
 
     Var M(t) = sum over machines of (sum over ages s up to t of Y(s)/n(s) (dN(s) - d(s)/n(s)))**2.
     With Q(t) = sum of d/n**2 and E(t) a machine's own sum of amount/n, a machine that entered at e and left
     at x adds (E(t) - Q(min(t, x)) + Q(e))**2. Multiplied out, every sum over machines is a running sum over
-    ages: what machines still there add changes with Q(t), what those that left add stays as it was.
+    ages: what machines still there add changes with Q(t), what those that left add stays as it was. Q(e) and
+    Q(x) are the same for all machines that came or left on one row, so most of it is counts; `own` is
+    E(t) + Q(e).
 
     References
     ----------
     Lawless, J. F. & Nadeau, C. (1995), Technometrics 37, 158-168, equation (2.4).
     """
-    rows = len(steps.group)
+    rows, units = len(steps.group), len(steps.first)
     q = running_sum(quotient(steps.amount, steps.at_risk**2), steps.offsets)
-    padded = np.append(q, 0.0)
-    start = steps.offsets[steps.unit_group]
-    q_in = np.where(steps.first > start, padded[steps.first - 1], 0.0)
-    q_out = np.where(steps.past > start, padded[steps.past - 1], 0.0)
-
+    earlier = before(q, steps.offsets, 0.0)
+    since_entry = np.append(earlier, 0.0)[steps.first]
     share = quotient(steps.event_amount, steps.at_risk[steps.event_row])
-    units = np.arange(len(steps.unit_group) + 1)
-    own = running_sum(share, np.searchsorted(steps.event_unit, units).astype(np.int64))
-    own_total = tally(steps.event_unit, len(steps.unit_group), share)
-
-    def at_events(values: Floats) -> Floats:
-        return running_sum(tally(steps.event_row, rows, values), steps.offsets)
-
-    def since(position: Ints, values: Floats) -> Floats:
-        is_inside = position < steps.offsets[steps.unit_group + 1]
-        return running_sum(tally(position[is_inside], rows, values[is_inside]), steps.offsets)
-
-    def of_present(values: Floats) -> Floats:
-        return since(steps.first, values) - since(steps.past, values)
-
-    squares = at_events(own**2 - (own - share) ** 2)
-    present_own = at_events(share) - since(steps.past, own_total)
-    crossed = (
-        q * present_own + since(steps.past, own_total * q_out) - at_events(share * q_in[steps.event_unit])
-    )
-    spread = q * q * of_present(np.ones_like(q_in)) - 2.0 * q * of_present(q_in) + of_present(q_in**2)
-    spread += since(steps.past, (q_out - q_in) ** 2)
-    return np.maximum(squares - 2.0 * crossed + spread, 0.0)
+    ends = np.cumsum(np.bincount(steps.event_unit, minlength=units))
+    starts = np.concatenate([[0], ends])
+    own = running_sum(share, starts) + since_entry[steps.event_unit]
+    at_events = tally(steps.event_row, rows, share * (2.0 * own - share))
+    has_any = np.diff(starts) > 0
+    at_end = since_entry
+    at_end[has_any] = own[ends[has_any] - 1]
+    at_end = tally(steps.past, rows + 1, at_end)[:-1]
+    came = steps.entered * earlier
+    fixed = at_events + came * earlier + (steps.left * earlier - 2.0 * at_end) * earlier
+    of_present, unchanging = running_sum(np.column_stack([came - at_end, fixed]), steps.offsets).T
+    spread: Floats = q * (q * steps.at_risk - 2.0 * (value + of_present)) + unchanging
+    return np.maximum(spread, 0.0)

@@ -1,12 +1,16 @@
-"""Running sums and products that start anew in every group, without a loop over the groups."""
+"""Running sums and products that start anew in every group, quick for few long groups and for many short ones."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import pairwise
 
 import numpy as np
 
 from pipeline.estimators.arrays import Floats, Ints
+
+# Going through the groups one by one pays from so many rows a group on; through all of them row by row, from so many rows a step.
+ROWS_A_GROUP, ROWS_A_STEP = 32, 4000
 
 
 def running_sum(values: Floats, offsets: Ints) -> Floats:
@@ -42,6 +46,36 @@ def before(values: Floats, offsets: Ints, first: float) -> Floats:
 
 
 def _accumulate(operation: np.ufunc, neutral: float, values: Floats, offsets: Ints) -> Floats:
+    lengths = np.diff(offsets)
+    if len(values) >= ROWS_A_GROUP * len(lengths):
+        return _group_by_group(operation, values, offsets)
+    if int(lengths.max(initial=0)) * ROWS_A_STEP <= len(values):
+        return _step_by_step(operation, values, offsets[:-1], lengths)
+    return _block_by_block(operation, neutral, values, offsets)
+
+
+def _group_by_group(operation: np.ufunc, values: Floats, offsets: Ints) -> Floats:
+    out = np.empty(values.shape, dtype=np.float64)
+    ends = offsets.tolist()
+    for first, past in pairwise(ends):
+        operation.accumulate(values[first:past], axis=0, dtype=np.float64, out=out[first:past])
+    return out
+
+
+def _step_by_step(operation: np.ufunc, values: Floats, starts: Ints, lengths: Ints) -> Floats:
+    """Many short groups: the second row of all of them, then the third, and so on."""
+    out = np.array(values, dtype=np.float64)
+    step = 1
+    while len(starts):
+        goes_on = lengths > step
+        starts, lengths = starts[goes_on], lengths[goes_on]
+        rows = starts + step
+        out[rows] = operation(out[rows], out[rows - 1])
+        step += 1
+    return out
+
+
+def _block_by_block(operation: np.ufunc, neutral: float, values: Floats, offsets: Ints) -> Floats:
     out = np.empty(values.shape, dtype=np.float64)
     for rows, width in _blocks(offsets):
         columns = np.arange(width)

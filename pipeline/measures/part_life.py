@@ -84,9 +84,10 @@ def _estimate(records: pl.DataFrame, at: NDArray[np.int64], groups: int, questio
 
     curves = curves_from_records(at, time, cause, groups=groups, causes=2)
     by_unit = checked_records(at, time, cause, unit, None)
-    failed = (cause == WORKED_AGAIN).astype(np.int64)
-    # A life of whole days can be 0 days long: it stands at the middle of its day.
-    shape = fit_weibull(at, time + 0.5, failed, 1 - failed, groups=groups, level=question.level)
+    failed = curves.events[:, WORKED_AGAIN]
+    others = curves.events.sum(axis=1) - failed + curves.censored
+    # A life of whole days can be 0 days long: it stands at the middle of its day. Days are far fewer than lives.
+    shape = fit_weibull(curves.group, curves.time + 0.5, failed, others, groups=groups, level=question.level)
     return _Lives(
         by(question.days),
         {day: by(day) for day in DAYS},

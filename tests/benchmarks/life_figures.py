@@ -5,8 +5,8 @@ Life curves, Weibull fits and mean cumulative functions of 1,000 parts in one pa
 
 Each is set against its floor (the barest query that gives the same numbers, measured in the same run) and against lifelines, one
 part at a time over LOOPED parts (20), times 1,000 / LOOPED, its reading not counted; a difference of the numbers ends the run.
-Seconds are medians of three runs after one that does not count, our reading of the lines from Parquet among them: on a machine that
-is busy with other work the reading suffers most.
+Seconds are medians of three runs after one that does not count, our reading of the lines from Parquet among them; behind them, in
+brackets, seconds of processor time over all cores, which tell more where the machine is busy with other work.
 """
 
 from __future__ import annotations
@@ -17,13 +17,14 @@ import time
 import warnings
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import duckdb
 import numpy as np
 from numpy.testing import assert_allclose
+from numpy.typing import NDArray
 
-from pipeline.estimators.competing import curves_from_cells, probability_by
+from pipeline.estimators.competing import Curves, curves_from_records, probability_by
 from pipeline.estimators.mcf import Happenings, Windows, mean_cumulative
 from pipeline.estimators.restricted import band
 from pipeline.estimators.weibull import fit_weibull
@@ -53,6 +54,7 @@ copy (
     join '{folder}/windows.parquet' as w using (unit)
 ) to '{folder}/events.parquet'
 """
+LINES = "select part, day, failed - 1 as cause from '{folder}/lives.parquet'"
 CELLS = "select part, day, sum(failed)::int8 as d, sum(1 - failed)::int8 as c from '{folder}/lives.parquet' group by part, day"
 KAPLAN_MEIER = f"""
 with cells as (select part, day, sum(failed)::int8 as d, count(*) as n from '{{folder}}/lives.parquet' group by part, day),
@@ -75,15 +77,34 @@ select model, sum(d / r) as m, sum(d / (r * r)) as v from risk where d > 0 and a
 """
 
 
-def seconds(work: Callable[[], Any]) -> tuple[float, Any]:
+class Taken(NamedTuple):
+    """Seconds by the clock, and of processor time."""
+
+    clock: float
+    processor: float
+
+    def over(self, other: Taken) -> str:
+        """How many times as long as the other."""
+        return f"{self.clock / other.clock:.2f} ({self.processor / other.processor:.2f}) times"
+
+    def __str__(self) -> str:
+        return f"{self.clock:.3f} ({self.processor:.3f}) s"
+
+
+def now() -> NDArray[np.float64]:
+    """Both clocks."""
+    return np.array([time.perf_counter(), time.process_time()])
+
+
+def seconds(work: Callable[[], Any]) -> tuple[Taken, Any]:
     """Median of the runs, and what the last gave."""
     work()
     taken, result = [], None
     for _ in range(RUNS):
-        start = time.perf_counter()
+        start = now()
         result = work()
-        taken.append(time.perf_counter() - start)
-    return float(np.median(taken)), result
+        taken.append(now() - start)
+    return Taken(*np.median(taken, axis=0)), result
 
 
 def bare_weibull(part: Any, day: Any, d: Any, n: Any) -> Any:
@@ -110,16 +131,20 @@ class Bench:
         """Columns of a query."""
         return self.con.execute(sql.format(folder=self.folder)).fetchnumpy()
 
+    def curves(self) -> Curves:
+        """Lines read and counted."""
+        lines = self.ask(LINES)
+        return curves_from_records(lines["part"], lines["day"], lines["cause"], groups=PARTS)
+
     def our_curves(self) -> Any:
         """Curves, their bands, and the probability by a year with its range: what lifelines' fit gives, and that."""
-        cells = self.ask(CELLS)
-        curves = curves_from_cells(cells["part"], cells["day"], cells["d"], cells["c"], groups=PARTS)
+        curves = self.curves()
         return probability_by(curves, DAY), band(curves)
 
     def our_weibull(self) -> Any:
-        """Fits with limits."""
-        cells = self.ask(CELLS)
-        return fit_weibull(cells["part"], cells["day"] + 0.5, cells["d"], cells["c"], groups=PARTS)
+        """Fits with limits, from what the curves counted."""
+        curves = self.curves()
+        return fit_weibull(curves.group, curves.time + 0.5, curves.events[:, 0], curves.censored, groups=PARTS)
 
     def floor_weibull(self) -> Any:
         """The barest fit."""
@@ -133,14 +158,14 @@ class Bench:
         windows = Windows(machines["model"], machines["entry"], machines["leave"])
         return mean_cumulative(windows, Happenings(events["unit"], events["age"]), groups=PARTS)
 
-    def looped(self, work: Callable[[Any, Any], Any], parts: int) -> tuple[float, list[Any]]:
+    def looped(self, work: Callable[[Any, Any], Any], parts: int) -> tuple[Taken, list[Any]]:
         """Seconds for 1,000 parts one by one, and what the first said; reading is not counted."""
         rows = self.ask(f"select part, day, failed from '{{folder}}/lives.parquet' where part <= {parts}")
         each = [(rows["day"][rows["part"] == p], rows["failed"][rows["part"] == p]) for p in range(parts + 1)]
         work(*each[-1])  # does not count
-        start = time.perf_counter()
+        start = now()
         found = [work(*records) for records in each[:-1]]
-        return (time.perf_counter() - start) / parts * PARTS, found
+        return Taken(*((now() - start) / parts * PARTS)), found
 
 
 def main(lines: int = 1_000_000, looped: int = LOOPED) -> None:
@@ -181,10 +206,10 @@ def weibull_of(lifelines: Any) -> Callable[[Any, Any], tuple[float, float]]:
     return fitted
 
 
-def report(what: str, floor: float, ours: float, loop: float | None) -> None:
+def report(what: str, floor: Taken, ours: Taken, loop: Taken | None) -> None:
     """One line."""
-    beside = f"; one by one {loop:.1f} s, {loop / ours:.0f} times as long" if loop else ""
-    print(f"{what}: {ours:.3f} s, {ours / floor:.2f} times the floor of {floor:.3f} s{beside}", flush=True)
+    beside = f"; one by one {loop}, {loop.over(ours)} as long" if loop else ""
+    print(f"{what}: {ours}, {ours.over(floor)} the floor of {floor}{beside}", flush=True)
 
 
 if __name__ == "__main__":
