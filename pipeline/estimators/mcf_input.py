@@ -147,10 +147,12 @@ class _Distinct:
         if self.table is None:
             return np.searchsorted(self.values, wanted, side="right").astype(np.int64)
         at = np.floor(wanted - self.lowest).astype(np.int64, copy=False) + 1
-        return self.table[np.clip(at, 0, len(self.table) - 1, out=at)]
+        places: Ints = self.table[np.clip(at, 0, len(self.table) - 1, out=at)]
+        return places
 
     def rank(self, known: NDArray[Any]) -> Ints:
         """Place of each of some numbers, all of them among the values."""
         if self.table is None:
             return np.searchsorted(self.values, known).astype(np.int64)
-        return self.table[(known - self.lowest).astype(np.int64, copy=False)]
+        places: Ints = self.table[(known - self.lowest).astype(np.int64, copy=False)]
+        return places

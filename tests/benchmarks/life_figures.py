@@ -144,7 +144,9 @@ class Bench:
     def our_weibull(self) -> Any:
         """Fits with limits, from what the curves counted."""
         curves = self.curves()
-        return fit_weibull(curves.group, curves.time + 0.5, curves.events[:, 0], curves.censored, groups=PARTS)
+        return fit_weibull(
+            curves.group, curves.time + 0.5, curves.events[:, 0], curves.censored, groups=PARTS
+        )
 
     def floor_weibull(self) -> Any:
         """The barest fit."""

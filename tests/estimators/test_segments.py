@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 from numpy.testing import assert_array_equal
@@ -25,7 +27,7 @@ def test_running_sums_and_products_are_those_of_each_group_alone(sizes, columns)
     values = rng.uniform(0.5, 1.5, (int(offsets[-1]), *columns))
     kept = values.copy()
     for work, alone in ((running_sum, np.cumsum), (running_product, np.cumprod)):
-        groups = [alone(values[a:b], axis=0) for a, b in zip(offsets[:-1], offsets[1:], strict=True)]
+        groups = [alone(values[a:b], axis=0) for a, b in pairwise(offsets)]
         assert_array_equal(work(values, offsets), np.concatenate(groups))
     assert_array_equal(values, kept)
 
