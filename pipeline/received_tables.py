@@ -8,7 +8,7 @@ from pathlib import Path
 import duckdb
 import pyarrow as pa
 
-from pipeline.standard_log import LISTS, column_names
+from pipeline.standard_log import LISTS, received_names
 from pipeline.store.corrections import Mended
 from pipeline.store.manifest import ReceivedFile
 
@@ -118,7 +118,7 @@ def _source(entry: ReceivedFile, folder: Path, only: Mapping[int, Collection[int
 
 
 def _no_rows(kind: str) -> str:
-    columns = ", ".join(_null(name) for name in (*KEPT, *column_names(kind)))
+    columns = ", ".join(_null(name) for name in (*KEPT, *received_names(kind)))
     return f"select null::integer as file_no, null::integer as load_no, {columns} where false"
 
 
@@ -126,7 +126,7 @@ def _file_rows(kind: str, entry: ReceivedFile, source: str, mended: Sequence[str
     """Query over the rows of one file; `mended` names the columns in which some of its cells were mended."""
     kept = ", ".join(_digest() if name == "row_digest" and mended else f"rows.{name}" for name in KEPT)
     columns = ", ".join(
-        _cell(name, is_there=name in entry.columns, is_mended=name in mended) for name in column_names(kind)
+        _cell(name, is_there=name in entry.columns, is_mended=name in mended) for name in received_names(kind)
     )
     join = f" left join ({_overlay(entry.file_no, mended)}) as mended on mended.record = rows.record"
     return (

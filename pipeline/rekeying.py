@@ -12,13 +12,14 @@ import polars as pl
 from pipeline.errors import CannotAnswerError
 from pipeline.intake.identity import PSEUDONYM_MARK, wrapped_digests, wrapped_pseudonyms
 from pipeline.rewriting import rewritten, take_over, unused_name
-from pipeline.standard_log import columns_of_kind
+from pipeline.standard_log import FROM_SERIAL, columns_of_kind
 from pipeline.store import corrections
 from pipeline.store import key as keys
 from pipeline.store.folder import Store
 from pipeline.store.key import Key, wrapped
 
 Progress = Callable[[str], None]
+FROM_SERIAL_KEYED = tuple(column.name for column in FROM_SERIAL if column.kind == "identity")
 
 
 def rotate(store_path: Path, key_path: Path, progress: Progress) -> None:
@@ -95,7 +96,7 @@ def _wrap(store: Store, wraps: tuple[str, ...], later: Key, say: Progress) -> No
         for wrap in wraps:
             source_hash = wrapped(source_hash, wrap)
         renamed[entry.source_hash] = source_hash
-        identities = columns_of_kind(entry.kind, "identity")
+        identities = (*columns_of_kind(entry.kind, "identity"), *FROM_SERIAL_KEYED)
         numbers = ("source", *columns_of_kind(entry.kind, "number_of_job"))
         change = partial(_wrapped_rows, identities=identities, numbers=numbers, wraps=wraps)
         new = rewritten(store, entry, unused_name(entry, source_hash), change)

@@ -158,6 +158,17 @@ LISTS: dict[str, tuple[Column, ...]] = {
     "notices": NOTICES,
 }
 
+# What a layout may have read from a serial before it is replaced; no header is mapped to it.
+FROM_SERIAL: tuple[Column, ...] = _columns("machine", serial_block="identity", made_week="day")
+# Kinds of file whose machines have serials.
+WITH_SERIALS = ("log", "machines")
+
+
+def received_names(kind_of_file: str) -> tuple[str, ...]:
+    """Names of the columns that received rows of a kind of file can have: the standard ones, and those from a serial."""
+    more = FROM_SERIAL if kind_of_file in WITH_SERIALS else ()
+    return (*column_names(kind_of_file), *(column.name for column in more))
+
 
 def column_names(kind_of_file: str) -> tuple[str, ...]:
     """Names of the columns that a kind of file can carry, in the standard order."""

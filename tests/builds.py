@@ -12,7 +12,7 @@ from pipeline import normalise
 from pipeline.build import put_settings
 from pipeline.settings import Settings
 from pipeline.sql import run_folder
-from pipeline.standard_log import column_names
+from pipeline.standard_log import received_names
 from tests.table_text import create_table, parse
 
 RECEIVED = {
@@ -73,7 +73,7 @@ def connect() -> duckdb.DuckDBPyConnection:
 
 def receive(con: duckdb.DuckDBPyConnection, files: Sequence[LogFile | str], **lists: str) -> None:
     """Create received.* and settings.values from drawn files."""
-    columns = {**RECEIVED, **dict.fromkeys(column_names("log"), "varchar")}
+    columns = {**RECEIVED, **dict.fromkeys(received_names("log"), "varchar")}
     create_table(con, "received.rows", also=columns)
     create_table(con, "received.files", also=FILES)
     for number, file in enumerate(files, start=1):
@@ -135,7 +135,7 @@ def _receive_log(con: duckdb.DuckDBPyConnection, file_no: int, file: LogFile) ->
 def _receive_list(con: duckdb.DuckDBPyConnection, file_no: int, kind: str, text: str) -> None:
     types, rows = parse(text)
     names = {"file_no": "integer", "record": "bigint", "row_digest": "varchar", "row_problem": "varchar"}
-    create_table(con, f"received.{kind}", also={**names, **dict.fromkeys(column_names(kind), "varchar")})
+    create_table(con, f"received.{kind}", also={**names, **dict.fromkeys(received_names(kind), "varchar")})
     con.execute(
         "insert into received.files values ($1, 1, $2, $3, 'plain', '2030-01-01 12:00', $4, false)",
         [file_no, kind, f"file {file_no}", len(rows)],

@@ -45,7 +45,7 @@ class Entries:
         if entry == "standard":
             return {name: (name,) for name in column_names(self.kind)}
         if not isinstance(entry, dict) or not (entry or "record" in self.content):
-            self._refuse("columns", 'must be "standard" or a table of column = "header"')
+            self.refuse("columns", 'must be "standard" or a table of column = "header"')
         self._refuse_strange(entry, "columns")
         columns = {
             column: self._texts([value] if isinstance(value, str) else value, f"columns.{column}")
@@ -88,7 +88,7 @@ class Entries:
         values = self._by_column("constants")
         for column, value in values.items():
             if not isinstance(value, str) or not value.strip():
-                self._refuse(f"constants.{column}", 'must be a text, such as unit_type = "washer"')
+                self.refuse(f"constants.{column}", 'must be a text, such as unit_type = "washer"')
         self._refuse_both(values, "constants")
         return dict(values)
 
@@ -96,7 +96,7 @@ class Entries:
         """Words in a cell that mark a row that is no line of work, by header."""
         return {
             header: self._texts(words, f"set_aside.{header!r}")
-            for header, words in self._table("set_aside").items()
+            for header, words in self.table("set_aside").items()
         }
 
     def forms(self) -> dict[str, str]:
@@ -105,10 +105,10 @@ class Entries:
         for column, form in chosen.items():
             typed = TYPED.get(self._columns[column].kind)
             if typed is None:
-                self._refuse(f"forms.{column}", "can be said of a date, a number or an amount only")
+                self.refuse(f"forms.{column}", "can be said of a date, a number or an amount only")
             names = [each.name for each in forms_of(typed)]
             if form not in names:
-                self._refuse(f"forms.{column}", f"must be one of {', '.join(names)}, but was {form!r}")
+                self.refuse(f"forms.{column}", f"must be one of {', '.join(names)}, but was {form!r}")
         return dict(chosen)
 
     def split(self) -> tuple[str, ...]:
@@ -122,23 +122,23 @@ class Entries:
             )
         for name in names:
             if name not in SPLITTABLE:
-                self._refuse("split", f"may name {', '.join(SPLITTABLE)}, but not {name}")
+                self.refuse("split", f"may name {', '.join(SPLITTABLE)}, but not {name}")
         return names
 
     def record(self) -> RecordText | None:
         """The text that is the whole record."""
         if "record" not in self.content:
             return None
-        table = self._table("record")
+        table = self.table("record")
         if self.kind != "log":
-            self._refuse("record", "can be said of a log only")
-        self._refuse_unknown(table, ("text", "sections", "columns"), "record")
+            self.refuse("record", "can be said of a log only")
+        self.refuse_unknown(table, ("text", "sections", "columns"), "record")
         text = table.get("text")
         if not isinstance(text, str) or not text.strip():
-            self._refuse("record.text", "must be the header of the text that is the whole record")
+            self.refuse("record.text", "must be the header of the text that is the whole record")
         sections = table.get("sections", {})
         if not isinstance(sections, dict):
-            self._refuse("record.sections", 'must be a table of "word that opens a section" = [columns]')
+            self.refuse("record.sections", 'must be a table of "word that opens a section" = [columns]')
         record = RecordText(
             text,
             {
@@ -148,7 +148,7 @@ class Entries:
             self._read_columns(table["columns"], "record.columns") if "columns" in table else (),
         )
         if not record.all_columns:
-            self._refuse("record", "needs [record.sections], or columns = [columns read from the whole text]")
+            self.refuse("record", "needs [record.sections], or columns = [columns read from the whole text]")
         self._refuse_both(record.all_columns, "record")
         self._refuse_twins(record)
         return record
@@ -157,21 +157,21 @@ class Entries:
         """The visits of another file that the rows say more about."""
         if "completes" not in self.content:
             return None
-        table = self._table("completes")
-        self._refuse_unknown(table, ("layout", "by"), "completes")
+        table = self.table("completes")
+        self.refuse_unknown(table, ("layout", "by"), "completes")
         layout, by = table.get("layout"), self._texts(table.get("by"), "completes.by")
         if not isinstance(layout, str) or not layout:
-            self._refuse("completes.layout", "must be the name of the layout whose visits the rows complete")
+            self.refuse("completes.layout", "must be the name of the layout whose visits the rows complete")
         if by not in MATCHING:
             ways = " or ".join(str(list(way)).replace("'", '"') for way in MATCHING)
-            self._refuse("completes.by", f"must be {ways}")
+            self.refuse("completes.by", f"must be {ways}")
         return Completes(layout, by)
 
     def technician_from(self) -> str:
         """Where the technician stands, if it is in no column."""
         said = self.content.get("technician_from", "")
         if said not in ("", "sheet"):
-            self._refuse(
+            self.refuse(
                 "technician_from", 'can only be "sheet": each sheet of a workbook is one technician\'s'
             )
         if said:
@@ -184,17 +184,17 @@ class Entries:
         self._refuse_strange(names, entry)
         for name in names:
             if name == "note":
-                self._refuse(entry, "cannot name note: name the columns that the text is read for")
+                self.refuse(entry, "cannot name note: name the columns that the text is read for")
         return names
 
     def _refuse_twins(self, record: RecordText) -> None:
         words = [comparable(word.rstrip(": ")) for word in record.sections]
         if len(set(words)) < len(words) or not all(words):
-            self._refuse("record.sections", "must have a word of its own for each section")
+            self.refuse("record.sections", "must have a word of its own for each section")
         if comparable(record.text) in {
             comparable(header) for headers in self.columns().values() for header in headers
         }:
-            self._refuse("record.text", "is read for its sections, so no column can be made from it whole")
+            self.refuse("record.text", "is read for its sections, so no column can be made from it whole")
 
     def _refuse_both(self, names: Iterable[str], entry: str) -> None:
         """A column is said once: by a header, a constant, the record, or as never recorded."""
@@ -203,18 +203,19 @@ class Entries:
         for other, columns in said.items():
             both = sorted(columns & set(names))
             if both:
-                self._refuse(entry, f"names {both[0]}, which {other} already says")
+                self.refuse(entry, f"names {both[0]}, which {other} already says")
 
-    def _table(self, name: str) -> dict[str, Any]:
+    def table(self, name: str) -> dict[str, Any]:
+        """A table of the file, empty where there is none."""
         table = self.content.get(name, {})
         if not isinstance(table, dict):
-            self._refuse(name, "must be a table")
+            self.refuse(name, "must be a table")
         return table
 
     def _by_column(self, name: str) -> dict[str, Any]:
         table = self.content.get(name, {})
         if not isinstance(table, dict):
-            self._refuse(name, "must be a table by column")
+            self.refuse(name, "must be a table by column")
         self._refuse_strange(table, name)
         return table
 
@@ -226,24 +227,26 @@ class Entries:
     def _refuse_strange(self, names: Iterable[str], entry: str) -> None:
         strange = [name for name in names if name not in self._columns]
         if strange:
-            self._refuse(entry, f"{strange[0]!r} is no column of a file of kind {self.kind}", sep=":")
+            self.refuse(entry, f"{strange[0]!r} is no column of a file of kind {self.kind}", sep=":")
 
-    def _refuse_unknown(self, table: Mapping[str, Any], known: tuple[str, ...], entry: str) -> None:
+    def refuse_unknown(self, table: Mapping[str, Any], known: tuple[str, ...], entry: str) -> None:
+        """Refuse a table with entries that nothing reads."""
         unknown = sorted(set(table) - set(known))
         if unknown:
-            self._refuse(entry, f"has no entry {unknown[0]!r}; it has {', '.join(known)}")
+            self.refuse(entry, f"has no entry {unknown[0]!r}; it has {', '.join(known)}")
 
     def _texts(self, value: Any, entry: str) -> tuple[str, ...]:
         if not isinstance(value, list) or not value or not _all_texts(value):
-            self._refuse(entry, "must be a list of one or more texts")
+            self.refuse(entry, "must be a list of one or more texts")
         return tuple(value)
 
     def _words(self, value: Any, entry: str) -> dict[str, str]:
         if not isinstance(value, dict) or not _all_texts(value.values()):
-            self._refuse(entry, 'must be a table of "word in the file" = "meaning"')
+            self.refuse(entry, 'must be a table of "word in the file" = "meaning"')
         return dict(value)
 
-    def _refuse(self, entry: str, rule: str, sep: str = "") -> NoReturn:
+    def refuse(self, entry: str, rule: str, sep: str = "") -> NoReturn:
+        """Say which rule an entry of the file breaks."""
         raise UnreadableError(f"{self.where}: {entry}{sep} {rule}.")
 
 

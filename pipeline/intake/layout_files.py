@@ -11,13 +11,14 @@ from typing import Any
 
 from pipeline.errors import UnreadableError
 from pipeline.intake.layout_entries import Entries
+from pipeline.intake.layout_serial import serial_rule
 from pipeline.intake.layouts import Layout
 from pipeline.settings import check_time_zone
 from pipeline.standard_log import LISTS
 
 _TEXTS = ("name", "describes", "kind", "source", "source_from", "time_zone", "technician_from")
 _HEADERS = ("required", "one_of", "absent")
-_TABLES = ("columns", "constants", "missing", "values", "set_aside", "forms", "record", "completes")
+_TABLES = ("columns", "constants", "missing", "values", "set_aside", "forms", "record", "completes", "serial")
 _COLUMNS = ("not_recorded", "split")
 
 
@@ -91,6 +92,7 @@ def read_layout(text: str, where: str) -> Layout:
         split=entries.split(),
         record=entries.record(),
         completes=entries.completes(),
+        serial=serial_rule(entries),
         technician_from=entries.technician_from(),
         hash=hashlib.sha256(text.encode()).hexdigest()[:16],
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
+from pipeline.intake.serials import SerialRule
 from pipeline.standard_log import column_names
 
 
@@ -91,6 +92,8 @@ class Layout:
         The text that is the whole record, if there is one.
     completes : Completes or None
         The visits of another file that the rows say more about.
+    serial : SerialRule or None
+        What is read from a serial before it is replaced: its block, the week of making.
     technician_from : str
         "sheet" where each sheet of a workbook is one technician's; "" otherwise.
     hash : str
@@ -119,6 +122,7 @@ class Layout:
     split: tuple[str, ...] = ()
     record: RecordText | None = None
     completes: Completes | None = None
+    serial: SerialRule | None = None
     technician_from: str = ""
     hash: str = ""
     is_own: bool = False

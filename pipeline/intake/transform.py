@@ -25,8 +25,9 @@ from pipeline.intake.notes import NoteReader
 from pipeline.intake.record_text import RecordReader
 from pipeline.intake.scrub import scrubbed
 from pipeline.intake.scrub_patterns import Care
+from pipeline.intake.serials import blocks, made_weeks
 from pipeline.intake.typed import readable
-from pipeline.standard_log import LISTS, Column
+from pipeline.standard_log import FROM_SERIAL, LISTS, Column
 from pipeline.store.key import Key
 
 # Goes into the reading hash: raise it whenever the same file would be kept as other rows than before.
@@ -96,9 +97,14 @@ class Transformer:
 
     @cached_property
     def columns(self) -> tuple[Column, ...]:
-        """Standard columns that rows of the file have, in the standard order."""
+        """Columns that rows of the file have: standard ones in the standard order, then those read from the serial."""
         there = {*self.positions, *self._constants, *self._told}
-        return tuple(column for column in LISTS[self.layout.kind] if column.name in there)
+        rule = self.layout.serial if "serial" in self.positions else None
+        read = {"serial_block": rule and rule.block, "made_week": rule and rule.made_week}
+        return (
+            *(column for column in LISTS[self.layout.kind] if column.name in there),
+            *(column for column in FROM_SERIAL if read[column.name]),
+        )
 
     @property
     def left_out(self) -> tuple[int, ...]:
@@ -122,7 +128,14 @@ class Transformer:
                 digests,
                 problem,
                 self._sources(cells),
-                *(self._kept(cells, column, told).alias(column.name) for column in self.columns),
+                *(
+                    (
+                        self._from_serial(cells, column)
+                        if column in FROM_SERIAL
+                        else self._kept(cells, column, told)
+                    ).alias(column.name)
+                    for column in self.columns
+                ),
             ]
         )
         if problem.null_count() == problem.len():
@@ -201,6 +214,17 @@ class Transformer:
                 return scrubbed(texts[0], care_of(column), self._said_by_a_person(column))
             case _:
                 return readable(_together(texts), is_answer=column.kind == "yes_no")
+
+    def _from_serial(self, cells: pl.DataFrame, column: Column) -> pl.Series:
+        """What the layout lets a serial say, while it is still in memory."""
+        named = {each.name: each for each in LISTS[self.layout.kind]}
+        serials = self._texts(cells, named["serial"])[0]
+        rule = self.layout.serial
+        if column.name == "serial_block" or rule is None or rule.made_week is None:
+            return blocks(serials, self.key)
+        has_make = "make" in self.positions or "make" in self._constants
+        makes = self._texts(cells, named["make"])[0] if has_make else None
+        return made_weeks(serials, makes, rule.made_week)
 
     def _said_by_a_person(self, column: Column) -> frozenset[str]:
         """Cells of a column whose meaning stands in the layout: a maker who is called like a person stays so."""

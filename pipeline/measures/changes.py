@@ -15,7 +15,7 @@ from pipeline.estimators.multiplicity import benjamini_hochberg
 from pipeline.estimators.rates import exact_rate
 from pipeline.estimators.sample import rate_sample
 from pipeline.measures.changes_charts import Watched, failures_of_parts, returns_after_fixes
-from pipeline.measures.changes_lots import Lot, lots
+from pipeline.measures.changes_lots import BLOCK, Lot, lots
 from pipeline.measures.question import Question
 from pipeline.measures.result import frame, sorted_rows, with_note
 from pipeline.measures.window import Bounds, resolve
@@ -23,8 +23,9 @@ from pipeline.measures.window import Bounds, resolve
 GROUPS = ("watched", "unit_type", "model", "part_no", "part_name", "action", "first_on", "last_on")
 EXTRAS = (
     *("observed", "expected", "ratio", "band", "told_on", "machines", "before", "adjusted_p", "looked_at"),
-    *("false_alarms_a_year", "watched_from", "from", "complete_to"),
+    *("serial_blocks", "job_ids", "false_alarms_a_year", "watched_from", "from", "complete_to"),
 )
+JOBS_NAMED = 5  # whose serials, in the firm's own files, say which block it is
 WORTH_A_LOOK, NOTHING_TOLD = "worth a look", "nothing told"
 FALSE_ALARMS_A_YEAR = 1.0  # over all charts together
 # A chart shares in the false alarms, but never tells by chance more often than this while it is watched.
@@ -35,9 +36,9 @@ _LEAST_BEFORE_DAYS, _MOST_BEFORE_DAYS = 180, 730
 _YEAR = 365.25
 # Columns that may be empty in every row.
 _TYPED = (
-    pl.col("model", "action", "unit_type").cast(pl.String),
+    pl.col("model", "action", "unit_type", "job_ids").cast(pl.String),
     pl.col("told_on", "watched_from").cast(pl.Date),
-    pl.col("machines", "before").cast(pl.Int64),
+    pl.col("machines", "before", "serial_blocks").cast(pl.Int64),
     pl.col("adjusted_p", "false_alarms_a_year").cast(pl.Float64),
 )
 
@@ -154,8 +155,7 @@ def _lot_rows(found: list[Lot], question: Question, bounds: Bounds) -> list[dict
             "last_on": lot.last_on,
             **_figures(int(lot.run.observed), lot.run.by_the_rest, question.level),
             "unit": f"failures by {lot.key['watched']}, observed over expected",
-            "basis": "against the other weeks, at the same ages",
-            "note": "the weeks that stand out most: they look worse than they are",
+            **_against(lot),
             "band": WORTH_A_LOOK,
             "machines": lot.run.items,
             "adjusted_p": float(p),
@@ -165,6 +165,18 @@ def _lot_rows(found: list[Lot], question: Question, bounds: Bounds) -> list[dict
         for lot, p in zip(found, adjusted.tolist(), strict=True)
         if p < ALARM
     ]
+
+
+def _against(lot: Lot) -> dict[str, Any]:
+    """What a lot stands beside, and of blocks how many they are and where to read their serials."""
+    is_block = lot.key["watched"] == BLOCK
+    which = "blocks" if is_block else "weeks"
+    return {
+        "basis": f"against the other {which}, at the same ages",
+        "note": f"the {which} that stand out most: they look worse than they are",
+        "serial_blocks": lot.run.last - lot.run.first + 1 if is_block else None,
+        "job_ids": ", ".join(lot.job_ids[:JOBS_NAMED]) or None,
+    }
 
 
 def _figures(observed: int, expected: float, level: float) -> dict[str, Any]:

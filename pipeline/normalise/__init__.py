@@ -20,6 +20,7 @@ from pipeline.normalise.part_numbers import part_keys, read_part_numbers
 from pipeline.normalise.phrase_reader import PhraseReader
 from pipeline.normalise.pieces import read_pieces
 from pipeline.normalise.row_problems import list_problems
+from pipeline.normalise.serials import read_serials
 from pipeline.normalise.tables import store_rows, text_columns
 from pipeline.settings import Settings
 from pipeline.vocabulary import outside_causes, vocabulary
@@ -67,6 +68,7 @@ def run(
     read_part_groups(con, function_groups(vocabulary_folder), words["part_name"])
     number_jobs(con)
     read_areas(con)
+    read_serials(con)
     forms = choose_forms(con, layouts) if forms is None else forms
     read_lines(con, settings, layouts, forms)
     read_lists(con, settings, forms)

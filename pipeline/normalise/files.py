@@ -9,7 +9,7 @@ import duckdb
 
 from pipeline.normalise import mended
 from pipeline.settings import Settings
-from pipeline.standard_log import LISTS, column_names
+from pipeline.standard_log import LISTS, received_names
 
 # Rows are numbered through all files in load order; a file may hold so many records.
 RECORDS_A_FILE = 10_000_000_000
@@ -110,7 +110,7 @@ def _complete_lists(con: duckdb.DuckDBPyConnection) -> None:
     """A list that was never loaded is an empty table."""
     for kind in LISTS:
         if kind != "log":
-            columns = ", ".join(f'"{name}" varchar' for name in column_names(kind))
+            columns = ", ".join(f'"{name}" varchar' for name in received_names(kind))
             con.execute(
                 f"create table if not exists received.{kind} "
                 f"(file_no integer, record bigint, row_digest varchar, row_problem varchar, {columns})"

@@ -26,6 +26,8 @@ LOOKS = (
     ("area", "unit_type", "month", "symptom", "make"),
     ("area", "unit_type", "reported_on", "symptom", "make"),
 )
+# What a plate adds where a layout has it read from the serial.
+ON_THE_PLATE = ("serial_block", "made_week")
 IN_WORDS = {
     "area": "area",
     "unit_type": "kind",
@@ -33,6 +35,8 @@ IN_WORDS = {
     "symptom": "fault",
     "make": "make",
     "reported_on": "day",
+    "serial_block": "block of serials",
+    "made_week": "week of making",
 }
 KNOWN_IN_WORDS = ", ".join(IN_WORDS[name] for name in KNOWN)
 # What each column could be made coarser to, in the order in which it is tried.
@@ -58,7 +62,7 @@ def singling_out(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
         share_singled_out, smallest_group (k of k-anonymity), fewest_outcomes_in_a_group (l of l-diversity).
     """
     records = jobs_as_known(con)
-    rows = [_look(records, knows, AS_KEPT) for knows in LOOKS]
+    rows = [_look(records, knows, AS_KEPT) for knows in (*LOOKS, *_looks_at_the_plate(records))]
     for column, says, expression in COARSER:
         records = records.with_columns(expression.alias(column))
         rows.append(_look(records, KNOWN, says))
@@ -95,11 +99,18 @@ def singling_out_of_the_share(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
     return pl.DataFrame([row], schema_overrides={"fewest_outcomes_in_a_group": pl.Int64})
 
 
+def _looks_at_the_plate(records: pl.DataFrame) -> list[tuple[str, ...]]:
+    """One look more where blocks or weeks are kept: who saw the plate knows the make too."""
+    kept = [name for name in ON_THE_PLATE if records.get_column(name).null_count() < records.height]
+    return [("area", "unit_type", "month", "make", *kept)] if kept else []
+
+
 def jobs_as_known(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
     """Dated jobs with the columns that an outsider may know, and the outcome."""
     frame: pl.DataFrame = con.sql(
-        "select area, unit_type, strftime(reported_on, '%Y-%m') as month, reported_on, symptom, make, outcome "
-        "from tables.jobs where reported_on is not null"
+        "select j.area, j.unit_type, strftime(j.reported_on, '%Y-%m') as month, j.reported_on, j.symptom, j.make, j.outcome, "
+        "m.serial_block, m.made_week from tables.jobs as j left join tables.machines as m on m.machine_no = j.machine_no "
+        "where j.reported_on is not null"
     ).pl()
     return frame
 

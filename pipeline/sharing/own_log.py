@@ -11,7 +11,7 @@ _FACTOR = factor_sql("visits.currency")
 _LOG = f"""
 select
     jobs.source, jobs.job_id, jobs.job_kind, visits.visit_no, jobs.return_of, jobs.return_reason,
-    jobs.machine_no, jobs.unit_type, jobs.make, jobs.model, jobs.fitting, jobs.site_id, jobs.site_kind, jobs.area,
+    jobs.machine_no, jobs.unit_type, jobs.make, jobs.model, machines.serial_block, machines.made_week, jobs.fitting, jobs.site_id, jobs.site_kind, jobs.area,
     jobs.reported_at, visits.started_at, visits.finished_at, visits.hands_on_min, visits.travel_min,
     lines.symptom, lines.fault_code, lines."check", lines.check_result, lines.reading, lines.finding, lines.mechanism, lines.cause,
     parts.part_no, coalesce(lines.part_name, parts.part_name) as part_name, lines.part_status, lines.part_source, lines.quantity,
@@ -20,6 +20,7 @@ select
 from tables.lines as lines
 join tables.visits as visits on visits.visit_key = lines.visit_key
 join tables.jobs as jobs on jobs.job_no = lines.job_no
+left join tables.machines as machines on machines.machine_no = jobs.machine_no
 left join tables.parts as parts on parts.part_key = lines.part_key
 order by jobs.reported_at, jobs.job_no, visits.visit_no, lines.line_no
 """

@@ -1,4 +1,5 @@
 -- One row per machine, in the log or listed; what the machine list says comes first, then what the log said first.
+-- A block of serials that fewer than ten machines of a make share is pooled as "other blocks": it would be nearly a serial.
 -- The end of a machine is the day it was removed or the day it was found beyond economic repair, whichever came first.
 with
 jobs as (
@@ -23,6 +24,7 @@ logged as (
         min_by(unit_type, case when unit_type is not null then place end) as unit_type,
         min_by(make, case when make is not null then place end) as make,
         min_by(model, case when model is not null then place end) as model,
+        min_by(serial, case when serial is not null then place end) as serial,
         min_by(made_on, case when made_on is not null then place end) as made_on,
         min_by(installed_on, case when installed_on is not null then place end) as installed_on,
         min_by(site_id, case when site_id is not null then place end) as site_id,
@@ -47,6 +49,7 @@ listed as (
         min_by(list.unit_type, list.first_row_no) as unit_type,
         min_by(list.make, case when list.make is not null then list.first_row_no end) as make,
         min_by(list.model, case when list.model is not null then list.first_row_no end) as model,
+        min_by(list.serial, case when list.serial is not null then list.first_row_no end) as serial,
         min(list.installed_on) as installed_on,
         min(list.removed_on) as removed_on,
         min(list.site_id) as site_id,
@@ -63,6 +66,7 @@ joined as (
         coalesce(listed.unit_type, logged.unit_type) as unit_type,
         coalesce(listed.make, logged.make) as make,
         coalesce(listed.model, logged.model) as model,
+        coalesce(listed.serial, logged.serial) as serial,
         logged.made_on,
         coalesce(listed.installed_on, logged.installed_on) as installed_on,
         listed.removed_on,
@@ -77,6 +81,21 @@ joined as (
     from tables.machine_numbers as numbers
     left join listed on listed.machine_key = numbers.machine_key
     left join logged on logged.machine_no = numbers.machine_no
+),
+
+told as (
+    select
+        joined.*,
+        serials.serial_block as block_as_told,
+        -- Made after it was installed or broke down: the serial was read by the wrong pattern.
+        case
+            when
+                serials.made_week
+                <= coalesce(least(first_report_on, installed_on), first_report_on, installed_on, serials.made_week)
+                then serials.made_week
+        end as made_week,
+    from joined
+    left join normalise.serials as serials on serials.serial = joined.serial
 )
 
 select
@@ -85,7 +104,13 @@ select
     unit_type,
     make,
     model,
-    made_on,
+    case
+        when block_as_told is null then null
+        when count(*) over (partition by lower(make), block_as_told) >= 10 then block_as_told
+        else 'other blocks'
+    end as serial_block,
+    made_week,
+    coalesce(made_on, made_week) as made_on,
     installed_on,
     removed_on,
     site_id,
@@ -100,5 +125,5 @@ select
         when removed_on <= coalesce(written_off_on, removed_on) then 'removed'
         when written_off_on is not null then 'beyond economic repair'
     end as ended_by,
-    coalesce(installed_on, made_on, told_origin_on) as age_origin_on,
-from joined
+    coalesce(installed_on, made_on, made_week, told_origin_on) as age_origin_on,
+from told
