@@ -15,6 +15,7 @@ QUESTION = "Has something changed?"
 SCALE = Scale("times as many as before, or as in the other weeks", ".1f")
 TOLD = "worth a look"
 HANDFUL = 6
+BLOCK = "serial block"
 LIVES = {"week of fitting": "fitted", "week of purchase": "bought"}
 
 
@@ -26,7 +27,9 @@ def refusal(fleet: Fleet, kind: str | None) -> str:  # noqa: ARG001 - every ques
 def render(fleet: Fleet, kind: str | None, choose: Callable[[], None]) -> None:
     """Draw the question."""
     rows = [row for row in _ask(fleet).rows if kind is None or row["unit_type"] in (kind, None)]
-    found = sorted((row for row in rows if row["band"] == TOLD), key=lambda row: (-row["low"], label(row)))
+    found = once(
+        sorted((row for row in rows if row["band"] == TOLD), key=lambda row: (-row["low"], label(row)))
+    )
     blocks.ask(QUESTION)
     told = tell(found, rows)
     blocks.answer(told)
@@ -40,7 +43,7 @@ def render(fleet: Fleet, kind: str | None, choose: Callable[[], None]) -> None:
         )
     blocks.rests_on(_rests_on(rows))
     blocks.worked_out(_how(), *_numbers(rows))
-    blocks.what_next(_what_next(found))
+    blocks.what_next(what_next(found))
 
 
 def _ask(fleet: Fleet) -> Answer:
@@ -52,12 +55,31 @@ def label(row: dict[str, Any]) -> str:
     part = words.part_label(row)
     if row["watched"] in LIVES:
         return f"{words.capital(part)}, {LIVES[row['watched']]} {_weeks(row)}"
+    if row["watched"] == BLOCK:
+        many = "a block" if row["serial_blocks"] == 1 else f"{words.spelled(row['serial_blocks'])} blocks"
+        return f"{row['model']}, {part}: {many} of serials, made or installed {_weeks(row)}"
     if row["adjusted_p"] is not None:
         made = "made" if row["watched"] == "made week" else "installed"
         return f"{row['model']}, {part}: machines {made} {_weeks(row)}"
     if row["action"]:
         return f"{words.capital(row['unit_type'])}: {words.fix_label(row)}, comebacks"
     return f"{words.capital(row['unit_type'])}: {part}, breakdowns"
+
+
+def once(found: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """A bad lot shows by its weeks and by its blocks of serials: what stands out more is kept, the table has both."""
+    kept: list[dict[str, Any]] = []
+    for row in found:
+        same = [
+            each
+            for each in kept
+            if BLOCK in (row["watched"], each["watched"])
+            and (row["model"], row["part_no"]) == (each["model"], each["part_no"])
+            and row["first_on"] <= each["last_on"]
+            and each["first_on"] <= row["last_on"]
+        ]
+        kept += [] if same else [row]
+    return kept
 
 
 def _weeks(row: dict[str, Any]) -> str:
@@ -111,8 +133,9 @@ def _how() -> list[str]:
             "is drawn so that all together give about the false alarms said above, what the past leaves open included."
         ),
         (
-            "Lots: machines of one model made within some weeks, or new parts fitted within some weeks, whose part fails more than that of "
-            "the others at the same age; chance is ruled out by dealing the failures anew, over all models and parts looked at."
+            "Lots: machines of one model made within some weeks or with serials that follow each other, or new parts fitted within some "
+            "weeks, whose part fails more than that of the others at the same age; chance is ruled out by dealing the failures anew, over "
+            "all models and parts looked at."
         ),
         "Worth a look is not defective: a season, a new way of writing things down or a new kind of customer looks the same.",
     ]
@@ -134,10 +157,21 @@ def _numbers(rows: list[dict[str, Any]]) -> tuple[list[str], list[list[str]]]:
     return header, cells
 
 
-def _what_next(found: list[dict[str, Any]]) -> str:
+def what_next(found: list[dict[str, Any]]) -> str:
+    """Look at the parts; and where to read the serials of a block."""
     if not found:
         return "Nothing. It is watched with every load."
+    blocks_of = [row for row in found if row["watched"] == BLOCK and row["job_ids"]]
+    where = (
+        f" Serials are not kept: read them in your own files on {_jobs(blocks_of[0])}." if blocks_of else ""
+    )
     return (
         "Lay the last parts that came out on the bench and look at them together: a delivery, a make of part, a new way of doing it? "
         "Ask the supplier about the lot. Change nothing on the strength of this alone."
+        f"{where}"
     )
+
+
+def _jobs(row: dict[str, Any]) -> str:
+    """Job J12; jobs J12, J40."""
+    return f"job{'s' * (',' in row['job_ids'])} {row['job_ids']}"

@@ -88,6 +88,20 @@ def test_change_is_told_with_the_false_alarms_to_expect(fleet):
     assert changed.label(rows[2]) == "Q40, door seal: machines made 20 Jul 2020 to 13 Sep 2020"
 
 
+def test_lot_of_serials_is_named_by_its_days_and_by_jobs_and_told_once(fleet):
+    lot = fleet.ask("changes").rows[2]
+    block = {**lot, "watched": "serial block", "serial_blocks": 2, "job_ids": "J12, J40", "low": 1.2}
+    assert (
+        changed.label(block)
+        == "Q40, door seal: two blocks of serials, made or installed 20 Jul 2020 to 13 Sep 2020"
+    )
+    assert changed.once([lot, block]) == [lot]
+    assert changed.once([block, lot]) == [block]
+    elsewhere = {**block, "model": "Q41"}
+    assert changed.once([lot, elsewhere]) == [lot, elsewhere]
+    assert "your own files on jobs J12, J40." in changed.what_next([block])
+
+
 def test_one_tick_keeps_a_reason(fleet, page):
     at = page("what-does-not-hold")
     assert reasons.tell(fleet.book.awaiting()).sure == "7 comebacks without a reason. The newest 5 are shown."

@@ -9,7 +9,8 @@ from pipeline.load import load
 from pipeline.measures import Question, evaluate
 from pipeline.store.folder import Store
 
-SEEDS, ALL_SEEDS = 40, 300
+# Of 300 firms the false alarms came out at 6.0 in 100 once, of 10,000 others at 3.6: a share this small needs a thousand.
+SEEDS, ALL_SEEDS, FIRST_SEED = 40, 1000, 10_000
 
 
 def test_figures_about_people_are_off_until_asked_for(sample):
@@ -67,7 +68,7 @@ def test_hard_jobs_are_not_held_against_whoever_gets_them():
 def told(seeds, jobs):
     """Share of fleets in which the one with 2.6 times the relapse is told, and in which anybody else is."""
     right, wrong = [], []
-    for seed in range(seeds):
+    for seed in range(FIRST_SEED, FIRST_SEED + seeds):
         rng = np.random.default_rng(seed)
         group = np.repeat(np.arange(8), jobs)
         stratum = rng.integers(0, 12, len(group))
@@ -92,10 +93,10 @@ def test_one_with_many_returns_is_told_from_chance():
 
 
 @pytest.mark.study
-def test_one_with_many_returns_is_told_in_full():
-    """300 fleets of eight people and twelve kinds of job."""
-    right, wrong = told(ALL_SEEDS, 230)
-    print(right, wrong, told(ALL_SEEDS, 140))
-    assert right >= 0.95
+@pytest.mark.parametrize(("jobs", "at_least"), [(230, 0.95), (140, 0.50)])
+def test_one_with_many_returns_is_told_in_full(jobs, at_least):
+    """1,000 fleets of eight people and twelve kinds of job; seven people do as all others."""
+    right, wrong = told(ALL_SEEDS, jobs)
+    print(right, wrong)
+    assert right >= at_least
     assert wrong <= 0.05
-    assert told(ALL_SEEDS, 140)[0] >= 0.50
