@@ -48,7 +48,8 @@ _INITIAL = re.compile(r"[A-ZÀ-Þ]\.?")
 
 # One quick look that passes most texts by; whatever is found here has one of these.
 LOOKS_NAMED = (
-    r"\p{Lu}\p{Ll}*['’-]?\p{L}*[.,]?\s+(?:\p{Ll}{1,3}\s+){0,3}\p{Lu}|[\pL\d,;:)]\s+\(?\p{Lu}[\p{Ll}'’-]"
+    r"\p{Lu}\p{Ll}*['’-]?\p{L}*(?:[.,]?\s+(?:\p{Ll}{1,3}\s+){0,3}|\s*[&,]\s*)\p{Lu}"
+    r"|[\pL\d,;:)]\s+\(?\p{Lu}[\p{Ll}'’-]|\p{Ll}\s+\(?\p{Lu}{5}"
     r"|\p{Lu}\.\s?\p{Lu}|[-–/(]\s*\p{Lu}{2,3}\)?\s*$"
     r"|(?i)\b(?:" + "|".join(sorted(SAYS)) + r"|not in|not home|not at home|not there|out until|out till|out all|in hospital|at work|on holiday)\b"
     r"|\b(?:by|tech|technician|engineer|eng|engr|fitter|mechanic|monteur|techniker|technicien|initials?|signed|sig)\b.{0,4}\p{L}\.?\s?\p{L}\b"

@@ -208,6 +208,12 @@ PATTERNS: dict[Care, tuple[re.Pattern[str], ...]] = {
     "full": (*_LIGHT, ROLE, IBAN, ACCOUNT, *_WAYS_IN, *_WHERE, LONG_NUMBER),
 }
 
+# Nine digits, or seven that are grouped: eight in a row are the number of a part.
+_GAP = r"[\s()./\x{2010}-\x{2015}\x{a0}-]"
+_MANY_DIGITS = "|".join(
+    [rf"\d(?:{_GAP}*\d){{8}}", *(rf"\d{{{n}}}{_GAP}+\d(?:{_GAP}*\d){{{6 - n}}}" for n in range(1, 7))]
+)
+
 # One quick look that passes most texts by; whatever the patterns above could find has one of these.
 LIGHTLY_SUSPICIOUS = (
     r"(?i)@|\(at\)|\[at\]|https?:|www\.|\+\s?\d"
@@ -215,7 +221,7 @@ LIGHTLY_SUSPICIOUS = (
     r"|\b(?:cust|customer|client|tenant|landlord|owner|contact|name|kunde|mieter|klant|huurder|locataire)\s*[:=]"
 )
 SUSPICIOUS = (
-    LIGHTLY_SUSPICIOUS + f"|(?:{LOOKS_WRITTEN_OTHERWISE})" + r"|\d(?:[\s()./\x{2010}-\x{2015}\x{a0}-]*\d){6}"
+    LIGHTLY_SUSPICIOUS + f"|(?:{LOOKS_WRITTEN_OTHERWISE})" + f"|{_MANY_DIGITS}"
     r"|\b(?:tel|phone|ph|mob|mobile|cell|handy|ring|call|text|fax|telefon|telefoon|gsm|bel|anrufen|tél|portable|appeler)\b\D{0,12}\d"
     r"|\b(?:cust|customer|client|tenant|landlord|landlady|lessee|owner|caretaker|neighbou?r|occupier|resident|guest|spoke (?:to|with)|"
     r"ask for|contact|call|caller|named?|kunde|kundin|mieter|mieterin|vermieter|vermieterin|hausmeister|nachbar|nachbarin|klant|huurder|"
@@ -232,6 +238,7 @@ SUSPICIOUS = (
     r"|\d[a-z]?,?\s+\pL.*\b(?:street|road|avenue|lane|drive|close|court|crescent|way|place|gardens?|terrace|grove|square|hill|row|walk|mews"
     r"|boulevard|park|view|rise|st|rd|ave|ln|dr|cl|ct|cres|blvd)\b"
     r"|\b(?:s/?n|ser|serial\w*|seriennummer|serienummer|imei|mac|wifi|wi-fi|zip|plz|cp|post\s?code|postleitzahl|postal|eircode|key\s?box)\b.{0,16}\d"
+    r"|\b(?:code|digicode|pin|pass ?word|pass ?code|schlüssel\w*|sleutel\w*|clés|wi-?fi|(?:key|lock) ?(?:safe|box))\b.{0,40}\d\w*\d"
     r"|n[°o] de série|\bat\)?\]?\s[\w-]+\s.?(?:dot|punkt|punt|point)\b|\d{9}|\d{4,5}-\d{3,4}\b|\d{2}-?\d\d\d?\s+\pL|\d{3}\s\d\d\s+\pL"
     r"|\b[a-zäöü]{1,3}-[a-z]{1,2}\s\d|\b[a-z]{2} \d{3} [a-z]{2}\b|\b[a-z]\d[a-z\d]\s[\da-z]{3,4}\b"
     r"|\b(?:out|gone|back|returns?|home|in|free|available)\s+(?:again\s+)?(?:until|till?|on|from|after|by|not before)\b|in hospital"
