@@ -35,13 +35,20 @@ def root(counts: ArrayLike) -> Floats:
     return np.asarray(n / n.sum()) if n.size else n
 
 
-def leaning(counts: ArrayLike, before: ArrayLike, kappa: float) -> Floats:
-    """Chances at a level: (n + kappa p) / (N + kappa), p those of the level before."""
-    n, p = np.asarray(counts, dtype=np.float64), np.asarray(before, dtype=np.float64)
-    return np.asarray((n + kappa * p) / (n.sum() + kappa))
+def leaning(counts: ArrayLike, before: ArrayLike, kappa: float, even: float = 0.0) -> Floats:
+    """Chances at a level: n + kappa p, p those of the level before, and `even` more for every fix seen, over their sum."""
+    n = np.asarray(counts, dtype=np.float64)
+    jobs = n + _lent(n, np.asarray(before, dtype=np.float64), kappa, even)
+    return np.asarray(jobs / jobs.sum())
 
 
-def chances(levels: Sequence[ArrayLike], kappa: ArrayLike, level: float = 0.95) -> Chances:
+def _lent(n: Floats, before: Floats, kappa: float, even: float) -> Floats:
+    return np.asarray(kappa * before + even * (n > 0.0))
+
+
+def chances(
+    levels: Sequence[ArrayLike], kappa: ArrayLike, even: ArrayLike = 0.0, level: float = 0.95
+) -> Chances:
     """
     Chances at the finest of several levels.
 
@@ -51,8 +58,11 @@ def chances(levels: Sequence[ArrayLike], kappa: ArrayLike, level: float = 0.95) 
         Jobs by fix, coarsest first; weights need not be whole.
     kappa : float or array_like, (levels - 1,)
         Above 0; one for every step from a level to the next, or one for all.
+    even : float or array_like, (levels - 1,)
+        Not below 0: jobs lent at each step to every fix seen at the finer level, as if each were as likely before any was
+        seen. Shares as they stand are too sure of the commonest.
     level : float
-        Of the limits: Beta(n + kappa p, N - n + kappa (1 - p)), p of the level before the finest.
+        Of the limits: Beta(n + lent, N - n + lent to the others), lent = kappa p of the level before the finest, and even.
 
     Returns
     -------
@@ -62,7 +72,7 @@ def chances(levels: Sequence[ArrayLike], kappa: ArrayLike, level: float = 0.95) 
     Raises
     ------
     ValueError
-        If there is no level, or kappa is not above 0.
+        If there is no level, kappa is not above 0, or even is below it.
     """
     check_level(level)
     if not levels:
@@ -70,13 +80,16 @@ def chances(levels: Sequence[ArrayLike], kappa: ArrayLike, level: float = 0.95) 
     steps = np.broadcast_to(np.asarray(kappa, dtype=np.float64), (len(levels) - 1,))
     if not np.all(np.asarray(kappa, dtype=np.float64) > 0.0):
         raise ValueError(f"kappa must be above 0, but was {steps.tolist()}")
-    before = value = root(levels[0])
-    for counts, weight in zip(levels[1:], steps, strict=True):
-        before, value = value, leaning(counts, value, float(weight))
+    evens = np.broadcast_to(np.asarray(even, dtype=np.float64), (len(levels) - 1,))
+    if np.any(evens < 0.0):
+        raise ValueError(f"even must not be below 0, but was {evens.tolist()}")
+    value = root(levels[0])
+    lent = np.full(value.shape, ROOT)
+    for counts, weight, more in zip(levels[1:], steps, evens, strict=True):
+        lent = _lent(np.asarray(counts, dtype=np.float64), value, float(weight), float(more))
+        value = leaning(counts, value, float(weight), float(more))
     n = np.asarray(levels[-1], dtype=np.float64)
-    last = float(steps[-1]) if len(levels) > 1 else 0.0
-    a = n + (last * before if last else ROOT)
-    b = n.sum() - n + (last * (1.0 - before) if last else ROOT)
+    a, b = n + lent, n.sum() - n + lent.sum() - lent
     tail = (1.0 - level) / 2.0
     low, high = (np.asarray(stats.beta.ppf(at, a, b)) for at in (tail, 1.0 - tail))
     return Chances(value, low, high, np.asarray(a))

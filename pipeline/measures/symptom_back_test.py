@@ -12,11 +12,12 @@ import numpy as np
 import polars as pl
 
 from pipeline.errors import CannotAnswerError
-from pipeline.estimators.back_off import chances, something_else
+from pipeline.estimators.back_off import something_else
 from pipeline.estimators.proportions import wilson
 from pipeline.measures.symptom_fixes import end_of_reports
 from pipeline.measures.symptom_jobs import SymptomJobs, symptom_jobs
-from pipeline.measures.symptom_levels import LABEL, Levels, Weights, best_weights
+from pipeline.measures.symptom_levels import Levels
+from pipeline.measures.symptom_weights import LABEL, Weights, best_weights
 from pipeline.measures.symptom_words import Understood
 
 EARLIER = 0.7  # share of the fixed jobs that is learnt from, where no day is given
@@ -117,11 +118,11 @@ def back_test(
     until = end_of_reports(con)
     day = split or _day_of_split(con)
     scores = {method: Score() for method in (LEANING, COUNTS, OVERALL)}
-    overall = overall_guesses(con, day)
+    overall, weights = overall_guesses(con, day), best_weights(con, until=day)
     for symptom in symptoms or symptoms_of_fixes(con, day):
         earlier = symptom_jobs(con, (symptom,), until=day)
         later = symptom_jobs(con, (symptom,), until=until, since=day).jobs.filter(~pl.col("came_back"))
-        for _, guesses, fixes in guessed(symptom, earlier, later, overall):
+        for _, guesses, fixes in guessed(symptom, earlier, later, overall, weights):
             for fix in fixes:
                 for method, guess in guesses.items():
                     scores[method].add(guess, fix)
@@ -139,11 +140,10 @@ def back_test(
 
 
 def guessed(
-    symptom: str, earlier: SymptomJobs, later: pl.DataFrame, overall: dict[str, Guess]
+    symptom: str, earlier: SymptomJobs, later: pl.DataFrame, overall: dict[str, Guess], weights: Weights
 ) -> Iterator[tuple[tuple[Any, ...], dict[str, Guess], list[Fix]]]:
     """For each kind, model and code among the later jobs: these, the guesses of each method, and what was done."""
     keys = ["unit_type", "model", "fault_code"]
-    weights = best_weights(earlier) if earlier.jobs.height else Weights()
     for (kind, model, code), some in later.group_by(keys, maintain_order=True):
         understood = Understood((symptom,), kind, model, code, ())
         guesses = {
@@ -159,7 +159,7 @@ def _leaning(earlier: SymptomJobs, understood: Understood, weights: Weights) -> 
     if not earlier.jobs.height:
         return Guess({}, 1.0)
     levels = Levels.of(earlier.jobs, understood)
-    value = chances(levels.counts, levels.steps(weights)).value
+    value = levels.estimate(weights).value
     counts = _counts(levels.of_kind.filter(~pl.col("came_back")))
     seen = 1.0 - something_else(float(sum(n == 1 for n in counts.values())), float(sum(counts.values())))
     fixes = levels.labels.select(LABEL).iter_rows()

@@ -12,9 +12,10 @@ import polars as pl
 from numpy.typing import NDArray
 
 from pipeline.errors import CannotAnswerError
-from pipeline.estimators.back_off import Chances, chances, something_else
+from pipeline.estimators.back_off import Chances, something_else
 from pipeline.measures.symptom_jobs import HOLDS_AFTER, OUTSIDE, TOGETHER, symptom_jobs
-from pipeline.measures.symptom_levels import Levels, Weights, best_weights
+from pipeline.measures.symptom_levels import Levels
+from pipeline.measures.symptom_weights import Weights, best_weights
 from pipeline.measures.symptom_words import Understood
 from pipeline.vocabulary.cautions import AFTER_STOP, for_work, stop_words
 from pipeline.vocabulary.dangers import SEVERAL
@@ -46,7 +47,7 @@ class Fixes:
         What was asked.
     jobs : frame
         Jobs of every kind of machine, as `symptom_jobs` gives them.
-    kappas : Weights
+    lean : Weights
         How far each level leans on the one before it.
     """
 
@@ -58,7 +59,7 @@ class Fixes:
     unlabelled: int
     understood: Understood = NOTHING_ASKED
     jobs: pl.DataFrame = field(default_factory=pl.DataFrame)
-    kappas: Weights = field(default_factory=Weights)
+    lean: Weights = field(default_factory=Weights)
 
     def cautions(self) -> list[str]:
         """Cautions of the kind of machine, of the parts that may be it and of what may be done; they stand above the answer."""
@@ -118,9 +119,17 @@ def stop_text(understood: Understood) -> str:
     return " ".join([*stop_words(SEVERAL.join(understood.dangers)), AFTER_STOP])
 
 
-def find_fixes(con: duckdb.DuckDBPyConnection, understood: Understood, *, until: date | None = None) -> Fixes:
+def find_fixes(
+    con: duckdb.DuckDBPyConnection,
+    understood: Understood,
+    *,
+    until: date | None = None,
+    lean: Weights | None = None,
+) -> Fixes:
     """
     The fixes of a symptom with what they rest on; not for words that tell of a danger.
+
+    `lean`: as `best_weights` gives it; it is the same for all symptoms, so whoever asks of many gives it.
 
     Raises
     ------
@@ -134,12 +143,12 @@ def find_fixes(con: duckdb.DuckDBPyConnection, understood: Understood, *, until:
             f"No job with {' and '.join(understood.symptoms)} ended fixed and says what was done, so nothing can be said of fixes."
         )
     levels = Levels.of(found.jobs, understood)
-    kappas = best_weights(found)
-    estimate = chances(levels.counts, levels.steps(kappas))
+    weights = lean or best_weights(con, until=end)
+    estimate = levels.estimate(weights)
     rows, keys, places = _rows(con, levels, estimate)
     own = estimate.weight[places]
-    weights = np.append(own, max(estimate.weight.sum() - own.sum(), 0.0) + 0.5)
-    return Fixes(rows, keys, weights, levels, end, found.unlabelled, understood, found.jobs, kappas)
+    behind = np.append(own, max(estimate.weight.sum() - own.sum(), 0.0) + 0.5)
+    return Fixes(rows, keys, behind, levels, end, found.unlabelled, understood, found.jobs, weights)
 
 
 def end_of_reports(con: duckdb.DuckDBPyConnection) -> date:

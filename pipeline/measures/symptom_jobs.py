@@ -18,35 +18,51 @@ TOGETHER = " + "
 OUTSIDE = "outside: "
 FEW = 20  # of one action: below that its jobs are followed together with the others
 
+_BACK = f"coalesce(next_is_same_fault and days_to_next <= {HOLDS_AFTER} and next_on < $until, false)"
 _JOBS = f"""
 with
-asked as (select distinct job_no from tables.job_symptoms where list_contains($symptoms, symptom)),
-fixes as (
-    select j.job_no, j.unit_type, j.make, j.model, j.fault_code, j.hands_on_min, j.finished_on,
-        coalesce(r.next_is_same_fault and r.days_to_next <= {HOLDS_AFTER} and r.next_on < $until, false) as came_back,
-        case when r.job_no is null then 0
-            else least({HOLDS_AFTER}, date_diff('day', j.finished_on, $until) - 1,
-                case when r.next_on < $until then r.days_to_next else {HOLDS_AFTER} end)
-        end as held_days
-    from tables.jobs as j
-    join asked on asked.job_no = j.job_no
-    left join facts.repeats as r on r.job_no = j.job_no
-    where j.is_index and j.finished_on < $until and j.finished_on >= $since
+asked as (
+    select distinct job_no, unit_type, make, model, fault_code, hands_on_min, finished_on, {_BACK} as came_back,
+        case when not is_followed then 0
+            else least({HOLDS_AFTER}, date_diff('day', finished_on, $until) - 1,
+                case when next_on < $until then days_to_next else {HOLDS_AFTER} end)
+        end as held_days,
+        subject, action, count_works
+    from facts.symptom_works
+    where list_contains($symptoms, symptom) and finished_on < $until and finished_on >= $since
 ),
-done as (
-    select works.job_no, works.part_key as subject, works.action from facts.job_parts as works
-    union all
-    select causes.job_no, '{OUTSIDE}' || causes.cause, causes.action from facts.outside_causes as causes
-),
-labels as (
-    select done.job_no, string_agg(done.subject, '{TOGETHER}' order by done.subject) as subject,
-        string_agg(distinct done.action, '{TOGETHER}' order by done.action) as action
-    from done join fixes on fixes.job_no = done.job_no
-    group by done.job_no
+-- Few jobs have several works: only theirs have to be brought together.
+together as (
+    select any_value(columns(* exclude (subject, action, count_works))),
+        string_agg(subject, '{TOGETHER}' order by subject) as subject,
+        string_agg(distinct action, '{TOGETHER}' order by action) as action
+    from asked where count_works > 1 group by job_no
 )
-select fixes.*, labels.subject, labels.action
-from fixes left join labels on labels.job_no = fixes.job_no
-order by fixes.finished_on, fixes.job_no
+select * exclude (count_works) from asked where count_works <= 1
+union all
+select * from together
+order by finished_on, job_no
+"""
+_COUNTED = f"""
+with
+followed as (
+    select symptom, unit_type, fault_code, model, job_no, subject, action, count_works
+    from facts.symptom_works
+    where count_works > 0 and finished_on < $until and not {_BACK}
+),
+together as (
+    select symptom, unit_type, fault_code, model,
+        string_agg(subject, '{TOGETHER}' order by subject) as subject,
+        string_agg(distinct action, '{TOGETHER}' order by action) as action
+    from followed where count_works > 1 group by symptom, unit_type, fault_code, model, job_no
+),
+labelled as (
+    select symptom, unit_type, fault_code, model, subject, action from followed where count_works = 1
+    union all
+    select * from together
+)
+select symptom, unit_type, fault_code, model, subject, action, cast(count(*) as double) as weight
+from labelled group by all order by all
 """
 
 
@@ -92,6 +108,25 @@ def symptom_jobs(
     jobs = ask(con, _JOBS, {"symptoms": list(symptoms), "until": until, "since": since})
     labelled = jobs.filter(pl.col("subject").is_not_null())
     return SymptomJobs(labelled.with_columns(_weights(labelled)), jobs.height - labelled.height)
+
+
+def counted_fixes(con: duckdb.DuckDBPyConnection, *, until: date) -> pl.DataFrame:
+    """
+    Fixes of every symptom that had not come back by a day, counted.
+
+    Parameters
+    ----------
+    con : DuckDBPyConnection
+        An open build.
+    until : date
+        First day that no longer counts.
+
+    Returns
+    -------
+    frame
+        symptom, unit_type, fault_code, model, subject, action, weight (jobs).
+    """
+    return ask(con, _COUNTED, {"until": until})
 
 
 def _weights(jobs: pl.DataFrame) -> pl.Series:

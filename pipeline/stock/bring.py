@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from scipy import stats
 
 from pipeline.errors import CannotAnswerError
-from pipeline.estimators.back_off import ROOT, chances, something_else
+from pipeline.estimators.back_off import ROOT, something_else
 from pipeline.measures.query import ask
 from pipeline.measures.symptom_fixes import Fixes, part_names
 from pipeline.measures.symptom_levels import Levels
@@ -211,7 +211,7 @@ class _Needs:
         levels = Levels.of(
             jobs.with_columns(pl.col("subject").fill_null(""), pl.lit("").alias("action")), fixes.understood
         )
-        estimate = chances(levels.counts, levels.steps(fixes.kappas))
+        estimate = levels.estimate(fixes.lean)
         holding = levels.of_kind.filter(~pl.col("came_back"))
         counts = holding.group_by("at").len()
         places = np.sort(counts["at"].to_numpy().astype(np.int64))

@@ -23,6 +23,7 @@ from pipeline.measures.symptom_back_test import (
 from pipeline.measures.symptom_fixes import Fixes, find_fixes
 from pipeline.measures.symptom_jobs import symptom_jobs
 from pipeline.measures.symptom_levels import Levels
+from pipeline.measures.symptom_weights import best_weights
 from pipeline.measures.symptom_words import Understood
 from pipeline.planning.check_order import Check, minutes_of
 from pipeline.vocabulary.check_minutes import CheckTable, check_table
@@ -45,11 +46,11 @@ class Scores:
 def score(con: duckdb.DuckDBPyConnection, firm: Firm, split: date, until: date, scores: Scores) -> None:
     """Add one firm's later jobs."""
     names = dict(con.execute("select part_key, part_name from tables.parts").fetchall())
-    overall = overall_guesses(con, split)
+    overall, weights = overall_guesses(con, split), best_weights(con, until=split)
     for symptom in symptoms_of_fixes(con, split):
         earlier = symptom_jobs(con, (symptom,), until=split)
         later = symptom_jobs(con, (symptom,), until=until, since=split).jobs.filter(~pl.col("came_back"))
-        for key, guesses, fixes in guessed(symptom, earlier, later, overall):
+        for key, guesses, fixes in guessed(symptom, earlier, later, overall, weights):
             truth = firm.held(key[0], key[1], symptom)
             for subject, action in fixes:
                 fix = (names.get(subject, subject), action)
