@@ -45,23 +45,28 @@ order by finished_on, job_no
 """
 _COUNTED = f"""
 with
+ends as (
+    select quantile_disc(finished_on, [0.4, 0.6, 0.8]) as cuts from facts.symptom_works where finished_on < $until
+),
 followed as (
-    select symptom, unit_type, fault_code, model, job_no, subject, action, count_works
-    from facts.symptom_works
+    select works.symptom, works.unit_type, works.fault_code, works.model, works.job_no, works.subject, works.action,
+        works.count_works, len(list_filter(ends.cuts, lambda cut: works.finished_on >= cut)) as period
+    from facts.symptom_works as works
+    cross join ends
     where count_works > 0 and finished_on < $until and not {_BACK}
 ),
 together as (
-    select symptom, unit_type, fault_code, model,
+    select symptom, unit_type, fault_code, model, period,
         string_agg(subject, '{TOGETHER}' order by subject) as subject,
         string_agg(distinct action, '{TOGETHER}' order by action) as action
-    from followed where count_works > 1 group by symptom, unit_type, fault_code, model, job_no
+    from followed where count_works > 1 group by symptom, unit_type, fault_code, model, period, job_no
 ),
 labelled as (
-    select symptom, unit_type, fault_code, model, subject, action from followed where count_works = 1
+    select symptom, unit_type, fault_code, model, period, subject, action from followed where count_works = 1
     union all
     select * from together
 )
-select symptom, unit_type, fault_code, model, subject, action, cast(count(*) as double) as weight
+select symptom, unit_type, fault_code, model, period, subject, action, cast(count(*) as double) as weight
 from labelled group by all order by all
 """
 
@@ -124,7 +129,8 @@ def counted_fixes(con: duckdb.DuckDBPyConnection, *, until: date) -> pl.DataFram
     Returns
     -------
     frame
-        symptom, unit_type, fault_code, model, subject, action, weight (jobs).
+        symptom, unit_type, fault_code, model, period (0 to 3: the first 40 % of the fixes, then a fifth each), subject,
+        action, weight (jobs).
     """
     return ask(con, _COUNTED, {"until": until})
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from itertools import product
@@ -11,17 +10,15 @@ import duckdb
 import numpy as np
 import polars as pl
 from numpy.typing import NDArray
-from scipy.special import gammaln
 
 from pipeline.estimators.back_off import ROOT
 from pipeline.measures.symptom_jobs import counted_fixes
 
 Floats = NDArray[np.float64]
-Whole = NDArray[np.int64]
 
 # Where the log has too few fixes to say.
 USUAL_OF_KIND, USUAL_EVEN, USUAL_OF_FINER = 1.0, 1.0, 16.0
-ENOUGH_TO_CHOOSE = 100  # fixes that held, of all symptoms
+ENOUGH_TO_CHOOSE = 30  # later fixes, of all symptoms
 TRIED_OF_KIND = (0.25, 1.0, 4.0, 16.0, 64.0)
 TRIED_EVEN = (0.0, 0.25, 0.5, 1.0, 2.0, 4.0, 8.0)
 TRIED_OF_FINER = (2.0, 4.0, 8.0, 16.0, 24.0, 32.0, 48.0, 64.0, 96.0, 128.0, 256.0)
@@ -51,7 +48,7 @@ class Weights:
 
 def best_weights(con: duckdb.DuckDBPyConnection, *, until: date) -> Weights:
     """
-    The weights under which the log's own fixes, each foretold from those before it, were the most likely.
+    The weights under which the log's own later fixes would have been foretold best from the earlier ones.
 
     Parameters
     ----------
@@ -65,108 +62,139 @@ def best_weights(con: duckdb.DuckDBPyConnection, *, until: date) -> Weights:
 
 def weights_of(counted: pl.DataFrame) -> Weights:
     """
-    As `best_weights`, of fixes counted already.
+    As `best_weights`, of fixes counted already: the best log score of each period's fixes, learnt from those before it.
 
-    The chance of all fixes of a group, each foretold from those before it, is the Dirichlet-multinomial one in whatever
-    order they came (MacKay and Peto, 1995, as in `pipeline.estimators.back_off`); the coarser group is taken without the
-    finer one's own jobs, so that none foretells itself. The best of a grid.
+    Scored is what an answer says: fixes seen on the kind, and everything else together. The best of a grid, first how the
+    kind leans, then the finer groups.
 
     Parameters
     ----------
     counted : frame
-        symptom, unit_type, fault_code, model, subject, action, weight.
+        symptom, unit_type, fault_code, model, period, subject, action, weight.
     """
     known = counted.filter(pl.col("unit_type").is_not_null())
-    if known["weight"].sum() < ENOUGH_TO_CHOOSE:
+    cuts = range(1, 1 + int(known["period"].max() or 0)) if known.height else range(0)  # type: ignore[arg-type]
+    tried = [_Later.of(known, cut) for cut in cuts]
+    if sum(each.jobs.sum() for each in tried) < ENOUGH_TO_CHOOSE:
         return Weights()
-    everything = known.group_by("symptom", *LABEL).agg(pl.col("weight").sum())
-    of_kind = known.group_by("symptom", "unit_type", *LABEL).agg(pl.col("weight").sum())
-    kinds = _Kinds.of(of_kind, everything)
-    kind, even = max(product(TRIED_OF_KIND, TRIED_EVEN), key=lambda tried: kinds.log_chance(*tried))
-    models = list(_finer(known, of_kind))
-    finer = max(TRIED_OF_FINER, key=lambda tried: sum(each.log_chance(tried, kind, even) for each in models))
-    return Weights(kind, even, finer if models else USUAL_OF_FINER)
-
-
-def _log_chance(counts: Floats, lent: Floats, group: Whole) -> float:
-    """Log chance of the fixes of all groups under what was lent to each fix (Dirichlet-multinomial, without its constant)."""
-    n, a = np.bincount(group, counts), np.bincount(group, lent)
-    own = gammaln(lent + counts) - gammaln(lent)
-    return float(own.sum() + (gammaln(a) - gammaln(a + n)).sum())
+    kind, even = max(
+        product(TRIED_OF_KIND, TRIED_EVEN), key=lambda pair: sum(each.log_score(*pair) for each in tried)
+    )
+    finer = [_Finer.of(known, cut, column) for cut in cuts for column in FINER]
+    if sum(each.later.jobs.sum() for each in finer) < ENOUGH_TO_CHOOSE:
+        return Weights(kind, even)
+    return Weights(
+        kind,
+        even,
+        max(TRIED_OF_FINER, key=lambda weight: sum(each.log_score(kind, even, weight) for each in finer)),
+    )
 
 
 @dataclass(frozen=True)
-class _Kinds:
-    """Fixes of each kind of machine and symptom, (fixes,), with the share they have of the symptom's other kinds."""
+class _Later:
+    """
+    Fixes of a period, counted, with what was known before it of their symptom and kind.
 
-    counts: Floats
-    elsewhere: Floats
-    group: Whole
+    Attributes
+    ----------
+    jobs : array, (rows,)
+    own, total, fixes : array, (rows,)
+        Earlier jobs of the kind with this fix, with any, and how many fixes they are.
+    before, seen : array, (rows,)
+        Chance by all kinds together: of this fix, of all those seen on the kind.
+    other : array, (rows,)
+        Chance of something else.
+    """
+
+    jobs: Floats
+    own: Floats
+    total: Floats
+    fixes: Floats
+    before: Floats
+    seen: Floats
+    other: Floats
 
     @classmethod
-    def of(cls, of_kind: pl.DataFrame, everything: pl.DataFrame) -> _Kinds:
-        sizes = everything.group_by("symptom").agg(
-            pl.col("weight").sum().alias("jobs"), pl.len().alias("fixes")
+    def of(cls, known: pl.DataFrame, cut: int) -> _Later:
+        return cls.of_rows(known.filter(pl.col("period") == cut), _kinds(known, cut))
+
+    @classmethod
+    def of_rows(cls, later: pl.DataFrame, kinds: pl.DataFrame) -> _Later:
+        group = ["symptom", "unit_type"]
+        own = kinds.select(*group, *LABEL, "own", "before")
+        totals = kinds.select(*group, "total", "fixes", "seen", "other").unique()
+        rows = later.join(totals, on=group, maintain_order="left").join(
+            own, on=[*group, *LABEL], how="left", maintain_order="left"
         )
-        own = pl.col("weight").sum().over("symptom", "unit_type")
-        rows = (
-            of_kind.join(everything.rename({"weight": "all"}), on=["symptom", *LABEL])
-            .join(sizes, on="symptom")
-            .with_columns(
-                ((pl.col("all") - pl.col("weight") + ROOT) / (pl.col("jobs") - own + ROOT * pl.col("fixes")))
-                .clip(1e-9)
-                .alias("elsewhere")
+        rows = rows.with_columns(pl.col("own", "before").fill_null(0.0))
+        return cls(
+            *(
+                rows[name].to_numpy()
+                for name in ("weight", "own", "total", "fixes", "before", "seen", "other")
             )
         )
-        return cls(
-            rows["weight"].to_numpy(), rows["elsewhere"].to_numpy(), _numbered(rows, ["symptom", "unit_type"])
-        )
 
-    def log_chance(self, kind: float, even: float) -> float:
-        return _log_chance(self.counts, kind * self.elsewhere + even, self.group)
+    def of_kind(self, kind: float, even: float) -> tuple[Floats, Floats]:
+        """Chance of each fix, and of all fixes seen, by the kind."""
+        jobs = self.total + kind + even * self.fixes
+        own = self.own + kind * self.before + np.where(self.own > 0.0, even, 0.0)
+        return own / jobs, (self.total + kind * self.seen + even * self.fixes) / jobs
+
+    def score(self, chance: Floats, seen: Floats) -> float:
+        """Log score where these are the chances of each fix and of all fixes seen."""
+        rest = 1.0 - (1.0 - self.other) * seen
+        given = np.where(self.own > 0.0, (1.0 - self.other) * chance, rest)
+        return float((self.jobs * np.log(given)).sum())
+
+    def log_score(self, kind: float, even: float) -> float:
+        return self.score(*self.of_kind(kind, even))
 
 
 @dataclass(frozen=True)
 class _Finer:
-    """Fixes of each model (or code) of a kind and symptom: every fix of the kind, (fixes,), done on it or not."""
+    """Later fixes on models (or under codes) that were there before, with the model's earlier jobs: with this fix, with any."""
 
-    counts: Floats
-    others: Floats
-    group: Whole
-    fixes: Floats
+    later: _Later
+    own: Floats
+    total: Floats
 
-    def log_chance(self, finer: float, kind: float, even: float) -> float:
-        lent = self.others + even + kind / self.fixes
-        share = lent / np.bincount(self.group, lent)[self.group]
-        return _log_chance(self.counts, finer * share, self.group)
-
-
-def _finer(known: pl.DataFrame, of_kind: pl.DataFrame) -> Iterator[_Finer]:
-    for column in FINER:
-        keys = ["symptom", "unit_type", column]
-        of_finer = (
-            known.filter(pl.col(column).is_not_null())
-            .group_by(*keys, *LABEL)
-            .agg(pl.col("weight").sum().alias("own"))
+    @classmethod
+    def of(cls, known: pl.DataFrame, cut: int, column: str) -> _Finer:
+        group = ["symptom", "unit_type", column]
+        past = known.filter((pl.col("period") < cut) & pl.col(column).is_not_null())
+        own = past.group_by(*group, *LABEL).agg(pl.col("weight").sum().alias("finer_own"))
+        totals = past.group_by(group).agg(pl.col("weight").sum().alias("finer_of"))
+        later = (
+            known.filter(pl.col("period") == cut)
+            .join(totals, on=group)
+            .join(own, on=[*group, *LABEL], how="left")
+            .with_columns(pl.col("finer_own").fill_null(0.0))
         )
-        if not of_finer.height:
-            continue
-        rows = (
-            of_finer.select(keys)
-            .unique()
-            .join(of_kind, on=["symptom", "unit_type"])
-            .join(of_finer, on=[*keys, *LABEL], how="left")
-            .with_columns(pl.col("own").fill_null(0.0))
-            .with_columns(pl.len().over(keys).cast(pl.Float64).alias("fixes"))
-        )
-        yield _Finer(
-            rows["own"].to_numpy(),
-            (rows["weight"] - rows["own"]).to_numpy(),
-            _numbered(rows, keys),
-            rows["fixes"].to_numpy(),
+        return cls(
+            _Later.of_rows(later, _kinds(known, cut)),
+            later["finer_own"].to_numpy(),
+            later["finer_of"].to_numpy(),
         )
 
+    def log_score(self, kind: float, even: float, finer: float) -> float:
+        chance, seen = self.later.of_kind(kind, even)
+        jobs = self.total + finer
+        return self.later.score((self.own + finer * chance) / jobs, (self.total + finer * seen) / jobs)
 
-def _numbered(rows: pl.DataFrame, keys: Sequence[str]) -> Whole:
-    """Each row's group, numbered."""
-    return rows.select(pl.struct(keys).rank("dense").cast(pl.Int64) - 1).to_series().to_numpy()
+
+def _kinds(known: pl.DataFrame, cut: int) -> pl.DataFrame:
+    """Fixes of each symptom and kind before a period: own, total, fixes, before, seen, other."""
+    past = known.filter(pl.col("period") < cut)
+    everything = past.group_by("symptom", *LABEL).agg(pl.col("weight").sum().alias("all"))
+    everything = everything.with_columns(
+        ((pl.col("all") + ROOT) / (pl.col("all") + ROOT).sum().over("symptom")).alias("before")
+    )
+    group = ["symptom", "unit_type"]
+    own = past.group_by(*group, *LABEL).agg(pl.col("weight").sum().alias("own"))
+    once = (pl.col("own") == 1.0).sum().over(group)
+    return own.join(everything, on=["symptom", *LABEL]).with_columns(
+        pl.col("own").sum().over(group).alias("total"),
+        pl.len().over(group).cast(pl.Float64).alias("fixes"),
+        pl.col("before").sum().over(group).alias("seen"),
+        pl.min_horizontal(0.5, (once + 0.5) / (pl.col("own").sum().over(group) + 1.0)).alias("other"),
+    )

@@ -14,6 +14,15 @@ def test_worked_example():
     assert family == pytest.approx([0.2567, 0.5283, 0.2150], abs=5e-5)
 
 
+def test_jobs_lent_to_every_fix_seen_draw_them_together_and_give_the_others_nothing():
+    # (12 + 2 + 8 p) / (13 + 4 + 8) by hand, p = 40.5/56.5; the third was not seen at the level.
+    root_chances = np.array([40.5, 10.5, 5.5]) / 56.5
+    estimate = chances([[40, 10, 5], [12, 1, 0]], 8, 2)
+    assert estimate.value == pytest.approx((np.array([14, 3, 0]) + 8 * root_chances) / 25)
+    assert estimate.weight == pytest.approx(np.array([14, 3, 0]) + 8 * root_chances)
+    assert estimate.value[0] < chances([[40, 10, 5], [12, 1, 0]], 8).value[0]
+
+
 def test_root_adds_one_half_to_every_fix():
     assert root([3, 0, 1]) == pytest.approx([3.5 / 5.5, 0.5 / 5.5, 1.5 / 5.5])
 
@@ -53,3 +62,5 @@ def test_nonsense_is_refused():
         chances([], 8)
     with pytest.raises(ValueError, match="kappa"):
         chances([[1]], 0)
+    with pytest.raises(ValueError, match="even"):
+        chances([[1], [1]], 1, -1)

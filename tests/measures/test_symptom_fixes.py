@@ -11,8 +11,8 @@ from pipeline.errors import CannotAnswerError
 from pipeline.estimators.back_off import something_else
 from pipeline.load import load
 from pipeline.measures.symptom_fixes import find_fixes, symptom_fixes
-from pipeline.measures.symptom_jobs import SymptomJobs, symptom_jobs
-from pipeline.measures.symptom_levels import USUAL_OF_KIND, Weights, best_weights
+from pipeline.measures.symptom_jobs import symptom_jobs
+from pipeline.measures.symptom_weights import USUAL_EVEN, USUAL_OF_KIND, Weights, weights_of
 from pipeline.measures.symptom_words import Case, suggestions, understand
 from pipeline.store.folder import Store
 
@@ -72,8 +72,9 @@ def test_chances_are_those_of_the_formula(log):
     con = log(*[job(n) for n in range(6)], *[job(n, "P2", "clean") for n in range(6, 10)])
     rows = asked(con, unit_type="washer")
     root = [6.5 / 11, 4.5 / 11]
-    kappa = USUAL_OF_KIND
-    kind = [(6 + kappa * root[0]) / (10 + kappa), (4 + kappa * root[1]) / (10 + kappa)]
+    kappa, even = USUAL_OF_KIND, USUAL_EVEN
+    total = 10 + kappa + 2 * even
+    kind = [(6 + kappa * root[0] + even) / total, (4 + kappa * root[1] + even) / total]
     other = something_else(0, 10)
     assert [row["probability"] for row in rows] == pytest.approx([*(p * (1 - other) for p in kind), other])
 
@@ -256,34 +257,44 @@ def test_jobs_still_holding_weigh_less_than_those_that_held(sample):
     assert (jobs.filter(~pl.col("came_back") & (pl.col("held_days") >= 90))["weight"] == 1).all()
 
 
-def drawn(rng, chances_by_model, jobs=600):
-    """Jobs of one symptom: models in turn, the fix drawn by the chances of its model."""
+def drawn(rng, chances_by_group, jobs=600, column="model", symptoms=1):
+    """Fixes counted: models (or kinds) in turn, the fix drawn by the chances of its own."""
+    known = {"unit_type": "washer", "fault_code": None, "model": None, "action": "replace"}
     rows = []
     for n in range(jobs):
-        model = n % len(chances_by_model)
-        at = int(rng.choice(3, p=chances_by_model[model]))
-        rows.append(
-            {
-                "unit_type": "washer",
-                "model": f"M{model}",
-                "fault_code": None,
-                "subject": "ABC"[at],
-                "action": "replace",
-            }
-        )
-    frame = pl.DataFrame(rows, schema_overrides={"fault_code": pl.String})
-    return SymptomJobs(frame.with_columns(weight=pl.lit(1.0), came_back=pl.lit(value=False)), 0)
+        group, symptom = divmod(n % (len(chances_by_group) * symptoms), symptoms)
+        at = int(rng.choice(3, p=chances_by_group[group]))
+        told = {"symptom": f"S{symptom}", "subject": "ABC"[at], "period": max(0, n * 5 // jobs - 1)}
+        rows.append(known | {column: f"{column}{group}"} | told)
+    schema = dict.fromkeys((*known, "symptom", "subject"), pl.String) | {"period": pl.Int64}
+    frame = pl.DataFrame(rows, schema=schema)
+    return frame.group_by(pl.all(), maintain_order=True).agg(pl.len().cast(pl.Float64).alias("weight"))
 
 
 def test_models_that_differ_lean_little_on_the_kind_and_alike_ones_much():
     rng = np.random.default_rng(4)
-    apart = best_weights(drawn(rng, [[0.9, 0.05, 0.05], [0.05, 0.9, 0.05]] * 20))
-    alike = best_weights(drawn(rng, [[0.5, 0.3, 0.2]] * 40))
-    assert apart.finer < Weights().finer <= alike.finer
+    apart = weights_of(drawn(rng, [[0.9, 0.05, 0.05], [0.05, 0.9, 0.05]] * 20))
+    alike = weights_of(drawn(rng, [[0.5, 0.3, 0.2]] * 40))
+    assert apart.finer < Weights().finer < alike.finer
 
 
-def test_few_later_jobs_choose_no_weight():
-    assert best_weights(drawn(np.random.default_rng(1), [[0.9, 0.05, 0.05]], jobs=60)) == Weights()
+def test_kinds_that_differ_lean_little_on_all_kinds_and_alike_ones_much():
+    rng = np.random.default_rng(5)
+    apart = weights_of(drawn(rng, [[0.9, 0.05, 0.05], [0.05, 0.05, 0.9]] * 20, column="unit_type"))
+    alike = weights_of(drawn(rng, [[0.5, 0.3, 0.2]] * 40, column="unit_type"))
+    assert apart.kind < alike.kind
+
+
+def test_chances_of_many_fixes_that_are_much_alike_are_drawn_together():
+    rng = np.random.default_rng(6)
+    symptoms = 12
+    alike = weights_of(drawn(rng, [[0.34, 0.33, 0.33]], 480, "unit_type", symptoms))
+    lopsided = weights_of(drawn(rng, [[0.98, 0.01, 0.01]], 480, "unit_type", symptoms))
+    assert alike.even > lopsided.even
+
+
+def test_few_fixes_choose_no_weight():
+    assert weights_of(drawn(np.random.default_rng(1), [[0.9, 0.05, 0.05]], jobs=40)) == Weights()
 
 
 def test_command_prints_json_with_the_entries_of_the_book(sample_store, capsys):
