@@ -12,6 +12,7 @@ from pipeline.estimators.back_off import Chances, chances
 from pipeline.measures.symptom_weights import LABEL, Weights
 from pipeline.measures.symptom_words import Understood
 
+
 @dataclass(frozen=True)
 class Levels:
     """
