@@ -8,7 +8,7 @@ import numpy as np
 
 from pipeline.estimators.arrays import ROUNDING, Bools, Floats, Ints, floats_of, ints_of, quotient
 from pipeline.estimators.competing import by_unit_size
-from pipeline.estimators.jackknife import UnitVariance
+from pipeline.estimators.jackknife import UnitVariance, effective_units, factor_of_few
 from pipeline.estimators.proportions import wilson
 from pipeline.estimators.rates import UnitSums
 
@@ -40,8 +40,8 @@ def unit_share(sums: UnitSums, level: float = 0.95) -> UnitShare:
     """
     Share x / n with Wilson limits on the effective sample size n_eff = p (1 - p) / Var.
 
-    Var is the by-unit one, m/(m-1) sum((x - p n)**2) / (sum n)**2 over the m units, widened by (t/z)**2 for few units; n_eff
-    is kept between the units and the jobs. It is what `incidence_of_records` gives when every record ends on day 0, from
+    Var is the by-unit one, m/(m-1) sum((x - p n)**2) / (sum n)**2 over the units, m = (sum n)**2 / sum n**2 the effective number
+    of them, widened by (t/z)**2 for few; n_eff is kept between the units and the jobs. It is what `incidence_of_records` gives when every record ends on day 0, from
     sums that a database can deliver. Where no unit has two jobs it is Wilson on the counts.
 
     Parameters
@@ -78,10 +78,9 @@ def unit_share(sums: UnitSums, level: float = 0.95) -> UnitShare:
     squares = dd - 2.0 * value * dt + value**2 * tt
     # Units that all behave exactly alike leave nothing but rounding.
     squares = np.where(squares < ROUNDING * np.maximum(tt, 1.0), 0.0, squares)
-    variance = np.where(
-        units > 1, squares * quotient(units, units - 1.0) * quotient(1.0, jobs * 1.0 * jobs), 0.0
-    )
-    by_unit = UnitVariance(variance, units, units, jobs > units)
+    effective = effective_units(jobs, tt)
+    variance = squares * factor_of_few(units, effective) * quotient(1.0, jobs * 1.0 * jobs)
+    by_unit = UnitVariance(variance, units, units, jobs > units, effective)
     n_eff = by_unit_size(
         value, value * (1.0 - value) * quotient(1.0, jobs), jobs, jobs, jobs, by_unit=by_unit
     )
