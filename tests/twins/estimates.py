@@ -8,7 +8,7 @@ case weights (Efron 1982), summed over the records of one unit before it is squa
 from __future__ import annotations
 
 import math
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -41,6 +41,7 @@ class Curve:
     total: int
     units: int
     units_at_risk: int
+    as_many_equal_units: Fraction
 
 
 def wilson(x: float, n: float) -> tuple[float, float]:
@@ -116,8 +117,10 @@ def aalen_johansen(records: Sequence[Followed], days: int, event: int = 1) -> Cu
     for r, s in zip(records, slope, strict=True):
         per_unit[r.unit] += s
     squares, units = sum((s * s for s in per_unit.values()), Fraction(0)), len(per_unit)
+    counts = Counter(r.unit for r in records)
+    equal = Fraction(len(records) ** 2, sum(n * n for n in counts.values()))
     if 1 < units < len(records):
-        squares *= Fraction(units, units - 1)
+        squares *= equal / (equal - 1)
     return Curve(
         probability,
         squares,
@@ -126,6 +129,7 @@ def aalen_johansen(records: Sequence[Followed], days: int, event: int = 1) -> Cu
         total=len(records),
         units=units,
         units_at_risk=len({r.unit for r in records if r.days >= days}),
+        as_many_equal_units=equal,
     )
 
 
@@ -133,8 +137,8 @@ def effective_n(curve: Curve) -> float:
     """
     Sample size of a binomial that would be as uncertain, kept between those at risk on the last day and all.
 
-    Where units repeat, those at risk are counted as units, the variance is widened by (t/z)**2 for few units,
-    and a group of one unit is one witness. With nothing seen it is halfway between those at risk and all; with
+    Where units repeat, those at risk are counted as units, the variance is widened by (t/z)**2 for few units of equally many
+    records, and a group of one unit is one witness. With nothing seen it is halfway between those at risk and all; with
     everything seen, those whose state is known.
     """
     f, repeats = curve.probability, curve.units < curve.total
@@ -147,7 +151,8 @@ def effective_n(curve: Curve) -> float:
     else:
         n = float(f * (1 - f) / curve.variance)
         if repeats:
-            n /= (float(stats.t.ppf(0.5 + LEVEL / 2, curve.units - 1)) / Z) ** 2
+            degrees = max(float(curve.as_many_equal_units) - 1, 1.0)
+            n /= (float(stats.t.ppf(0.5 + LEVEL / 2, degrees)) / Z) ** 2
     n = min(max(n, curve.units_at_risk if repeats else curve.at_risk), curve.total)
     return min(n, 1.0) if repeats and curve.units == 1 else n
 
