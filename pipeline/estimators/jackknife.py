@@ -182,7 +182,8 @@ def over_units(groups: int, records: Records, influence: Floats, is_at_risk: Boo
     units = np.bincount(group, minlength=groups).astype(np.int64)
     at_risk = np.bincount(group, weights=np.bincount(place, weights=is_at_risk) > 0, minlength=groups)
     count = np.bincount(records.group, minlength=groups)
-    effective = effective_units(count, np.bincount(group, weights=np.bincount(place) ** 2, minlength=groups))
+    squared = np.bincount(place).astype(np.float64) ** 2
+    effective = effective_units(count, np.bincount(group, weights=squared, minlength=groups))
     variance = squares * factor_of_few(units, effective)
     return UnitVariance(variance, units, at_risk.astype(np.int64), count > units, effective)
 
