@@ -17,6 +17,7 @@ from pipeline.estimators.arrays import (
     ints_of,
     normal_quantile,
     quotient,
+    tally,
 )
 from pipeline.estimators.curves import CENSORED, Curves
 from pipeline.estimators.segments import before, running_sum
@@ -182,8 +183,7 @@ def over_units(groups: int, records: Records, influence: Floats, is_at_risk: Boo
     units = np.bincount(group, minlength=groups).astype(np.int64)
     at_risk = np.bincount(group, weights=np.bincount(place, weights=is_at_risk) > 0, minlength=groups)
     count = np.bincount(records.group, minlength=groups)
-    squared = np.bincount(place).astype(np.float64) ** 2
-    effective = effective_units(count, np.bincount(group, weights=squared, minlength=groups))
+    effective = effective_units(count, tally(group, groups, tally(place, len(keys)) ** 2))
     variance = squares * factor_of_few(units, effective)
     return UnitVariance(variance, units, at_risk.astype(np.int64), count > units, effective)
 
