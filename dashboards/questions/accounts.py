@@ -104,6 +104,16 @@ def _beside(file: dict[str, Any]) -> str:
         f"{DAMAGE_WORDS[damage['rule']]}."
         for damage in file.get("damaged_numbers") or ()
     ]
+    said += [
+        f"{words.capital(each['column'])}: {words.counted(each['count'], 'row says', 'rows say')} “{each['word']}”, read as "
+        "nothing charged."
+        for each in file.get("nothing_charged") or ()
+    ]
+    if file.get("circular"):
+        said.append(
+            f"{words.listed(file['circular'], 8)} replace each other in a circle in the parts list: each counts as a part of "
+            "its own until the list says which one is ordered now."
+        )
     if lag and lag["late"]:
         said.append(
             f"{words.whole(lag['late'])} of {words.counted(lag['jobs'], 'new job', 'new jobs')} had been reported "

@@ -14,9 +14,9 @@ from functools import cached_property
 
 import polars as pl
 
-from pipeline.intake.notes import NEGATIONS, spaced, spaced_column
 from pipeline.intake.record_numbers import is_part_number, looks_like_part_number
 from pipeline.intake.scrub import scrubbed
+from pipeline.vocabulary.in_text import NEGATIONS, spaced, spaced_column
 
 COLUMNS = ("action", "part_name", "part_no", "quantity")
 _NOTHING = "-"  # stands in a list where a work has nothing of the kind

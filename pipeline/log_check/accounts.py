@@ -29,6 +29,7 @@ REASON_FIELDS = ("column", "reason", "count", "records", "shape")
 SUSPECT_FIELDS = ("record", "job_id", "of_file", "of_record", "of_job_id")
 MISSING_FIELDS = ("record", "job_id", "visit_on", "missing_from")
 DAMAGED_FIELDS = ("rule", "count", "written")
+NOTHING_FIELDS = ("column", "word", "count")
 LATE_FIELDS = ("jobs", "late", "days_mean", "days_longest")
 Rows = list[dict[str, Any]]
 
@@ -52,7 +53,8 @@ def log_check(store_path: Path) -> Rows:
         told). suspected counts the visits that say in all but the job number what a visit of another job says, and
         missing_visits those that were kept although a newer file that covers their day leaves them out; suspects and
         missing are the first few of them. damaged_numbers are part numbers that a spreadsheet or a hand damaged: rule,
-        count and the first few as written. coding_drift are words that stand in the newest months' jobs much more or
+        count and the first few as written. nothing_charged are words such as "FOC" that were read as an amount of 0: column,
+        word, count. Of a parts list, circular are the numbers that replace each other in a circle. coding_drift are words that stand in the newest months' jobs much more or
         less often than before (see `coding_drift`), of all logs together, with the last of them. Jobs and visits are counted in the file whose row stands first in them.
     """
     with Store(store_path).connect() as con:
@@ -65,6 +67,8 @@ def log_check(store_path: Path) -> Rows:
         missing = _listed(con, _MISSING, MISSING_FIELDS)
         late = _listed(con, _LATE, LATE_FIELDS)
         damaged = _listed(con, _DAMAGED, DAMAGED_FIELDS, [RECORDS_NAMED])
+        nothing = _listed(con, _NOTHING, NOTHING_FIELDS)
+        circular = [row[0] for row in con.execute(_CIRCULAR).fetchall()]
         fields = read_fields(con)
         drift = coding_drift(con)
     last_log = max((file[0] for file in files if file[3] == "log"), default=None)
@@ -88,8 +92,11 @@ def log_check(store_path: Path) -> Rows:
                 "missing": missing[file_no][:RECORDS_NAMED],
                 "entry_lag": next(iter(late[file_no]), None),
                 "damaged_numbers": damaged[file_no],
+                "nothing_charged": nothing[file_no],
                 "coding_drift": drift if file_no == last_log else [],
             }
+        if row["kind"] == "parts":
+            row["circular"] = circular
         rows.append(row)
     return rows
 
@@ -169,6 +176,14 @@ select file_no, rule, sum(count_rows)::bigint as rows_counted, list(part_no orde
 from normalise.damaged_numbers
 group by all
 order by file_no, rows_counted desc, rule
+"""
+
+_NOTHING = "select file_no, column_name, word, count_rows from normalise.nothing_charged order by all"
+
+_CIRCULAR = """
+select coalesce(parts.part_no, parts.part_key) from tables.current_parts as chains
+join tables.parts as parts on parts.part_key = chains.part_key
+where chains.is_circular order by 1
 """
 
 _SUSPECTS = """

@@ -39,6 +39,8 @@ def _file(file: Account) -> Iterator[str]:
         *_reasons(file),
         *_mended(file),
         *_numbers(file),
+        *_circular(file),
+        *_nothing_charged(file),
         *_visits(file),
         *_jobs(file),
         *_drift(file),
@@ -79,6 +81,19 @@ def _numbers(file: Account) -> Iterator[str]:
             f"part_no damaged: {_counted(damage['count'], 'row')} ({', '.join(damage['written'])}): "
             f"{DAMAGE_WORDS[damage['rule']]}"
         )
+
+
+def _circular(file: Account) -> Iterator[str]:
+    if file.get("circular"):
+        yield (
+            f"replaced_by: {', '.join(file['circular'])} replace each other in a circle: each is counted as a part of its own "
+            "until the parts list says which one is ordered now"
+        )
+
+
+def _nothing_charged(file: Account) -> Iterator[str]:
+    for each in file.get("nothing_charged", ()):
+        yield f'{each["column"]}: {_counted(each["count"], "row")} say "{each["word"]}": read as 0, nothing charged'
 
 
 def _drift(file: Account) -> Iterator[str]:

@@ -15,6 +15,7 @@ from pipeline.normalise.job_numbers import number_jobs
 from pipeline.normalise.lines import read_lines
 from pipeline.normalise.lists import read_lists
 from pipeline.normalise.meanings import read_meanings
+from pipeline.normalise.nothing_charged import count_nothing_charged
 from pipeline.normalise.part_groups import read_part_groups
 from pipeline.normalise.part_numbers import part_keys, read_part_numbers
 from pipeline.normalise.phrase_reader import PhraseReader
@@ -70,6 +71,7 @@ def run(
     read_areas(con)
     read_serials(con)
     forms = choose_forms(con, layouts) if forms is None else forms
+    count_nothing_charged(con, forms)
     read_lines(con, settings, layouts, forms)
     read_lists(con, settings, forms)
     list_problems(con)

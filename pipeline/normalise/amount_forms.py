@@ -35,11 +35,12 @@ def _in_words(mark: str, thousands: str) -> str:
     return f"case when regexp_full_match(lower({{c}}), '{NOTHING}') then 0 else {read} end"
 
 
+PLAIN_AMOUNTS = "decimal point"
 POINT = _in_words(r"\.", ",")
 COMMA = _in_words(",", r"\.")
 MONEY_FORMS = (
     Form(
-        "decimal point",
+        PLAIN_AMOUNTS,
         "money",
         f"case when regexp_full_match({{c}}, '{_PLAIN}') then try_cast({{c}} as decimal(18, 4)) end",
     ),

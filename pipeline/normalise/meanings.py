@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
+from types import MappingProxyType
 
 import duckdb
 import pyarrow as pa
@@ -10,6 +12,7 @@ import pyarrow as pa
 from pipeline.normalise.files import LayoutReading
 from pipeline.normalise.phrase_reader import PhraseReader
 from pipeline.normalise.phrases import SEVERAL, Meaning, pieces
+from pipeline.normalise.running_text import SymptomFinder
 from pipeline.normalise.spellings import read_spellings
 from pipeline.normalise.tables import store_rows, text_columns
 from pipeline.standard_log import columns_of_kind
@@ -64,12 +67,7 @@ def read_meanings(con: duckdb.DuckDBPyConnection, reader: PhraseReader) -> None:
             phrases = _distinct(con, kind, column)
             found += (reader.read(layout, column, phrase, f"{kind}.{column}") for layout, phrase in phrases)
     cells = [
-        *(
-            _Cell(
-                layout, "symptom", cell, [reader.read(layout, "symptom", phrase) for phrase in pieces(cell)]
-            )
-            for layout, cell in _distinct(con, "rows", "symptom")
-        ),
+        *_symptom_cells(reader, _distinct(con, "rows", "symptom")),
         *_note_cells(reader, _distinct(con, "rows", "note")),
     ]
     found += (meaning for cell in cells for meaning in cell.meanings)
@@ -80,14 +78,23 @@ def read_meanings(con: duckdb.DuckDBPyConnection, reader: PhraseReader) -> None:
 
 
 class _Cell:
-    """A cell that may hold several symptoms; the first is the main one."""
+    """A cell that may hold several symptoms; the first is the main one. `told` are those that a sentence of it tells."""
 
-    def __init__(self, layout: str, column_name: str, cell: str, meanings: list[Meaning]) -> None:
+    def __init__(
+        self,
+        layout: str,
+        column_name: str,
+        cell: str,
+        meanings: list[Meaning],
+        told: Mapping[str, list[str]] = MappingProxyType({}),
+    ) -> None:
         self.layout, self.column_name, self.cell, self.meanings = layout, column_name, cell, meanings
+        self._told = told
 
     @property
     def symptoms(self) -> list[str]:
-        return list(dict.fromkeys(m.meaning for m in self.meanings if m.meaning))
+        every = (told for m in self.meanings if m.meaning for told in self._told.get(m.phrase, [m.meaning]))
+        return list(dict.fromkeys(every))
 
     @property
     def row(self) -> dict[str, object]:
@@ -115,6 +122,22 @@ def add_meanings(con: duckdb.DuckDBPyConnection, found: Iterable[Meaning]) -> No
         """
     )
     con.execute("drop table normalise.added")
+
+
+def _symptom_cells(reader: PhraseReader, found: Phrases) -> Iterator[_Cell]:
+    """Each phrase by the vocabulary; a sentence that nothing settles by the known words in it."""
+    read = [
+        (layout, cell, [reader.read(layout, "symptom", p) for p in pieces(cell)]) for layout, cell in found
+    ]
+    open_ones = dict.fromkeys(m.phrase for *_, meanings in read for m in meanings if m.rule == "own words")
+    told = SymptomFinder(reader.words("symptom"), reader.words("part_name")).symptoms_of(list(open_ones))
+    for layout, cell, meanings in read:
+        yield _Cell(layout, "symptom", cell, [_from_sentence(m, told) for m in meanings], told)
+
+
+def _from_sentence(meaning: Meaning, told: Mapping[str, list[str]]) -> Meaning:
+    symptoms = told.get(meaning.phrase) if meaning.rule == "own words" else None
+    return replace(meaning, meaning=symptoms[0], rule="words of a sentence") if symptoms else meaning
 
 
 def _note_cells(reader: PhraseReader, found: Phrases) -> Iterator[_Cell]:

@@ -12,10 +12,16 @@ from pipeline.vocabulary.no_parts import NoParts
 _DROPPED = str.maketrans("", "", " \t\r\n-./\u2010\u2011\u2013")
 # A spreadsheet shows 12E34, or a long run of digits, as 1.2E+35: which number it was nobody can tell any more.
 _EXPONENT = re.compile(r"-?\d(?:[.,]\d+)?E\+\d+", re.IGNORECASE)
+# Behind a number, the one it had before: "1234567 (was 1234560)".
+_FORMER = re.compile(
+    r"\s*\((?:was|formerly|old|prev|previously|replaces|früher|alt|ersetzt|vroeger|oud|vervangt|ancien|remplace)\b[^()]*\)\s*$",
+    re.IGNORECASE,
+)
 # Signs that hands and printers mistake for each other.
 _MISTAKEN = str.maketrans("OIB", "018")
 
 AS_WRITTEN = "as written"
+FORMER = "with its former number"
 NO_PART = "no part"
 LOST = "lost to a spreadsheet"
 ZEROS = "leading zeros lost"
@@ -56,6 +62,10 @@ class PartKeys:
         A number that no list holds is another one's only if exactly one listed number differs from it by zeros in
         front, which spreadsheets drop, or by a single O for 0, I for 1 or B for 8.
         """
+        now = _FORMER.sub("", part_no)
+        if now != part_no:
+            key, rule = self.read(now)
+            return key, FORMER if rule == AS_WRITTEN else rule
         if part_no in self._no_parts:
             return None, NO_PART
         if _EXPONENT.fullmatch(part_no.strip()):

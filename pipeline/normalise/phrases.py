@@ -17,6 +17,7 @@ CONFIDENCE = {
     "vocabulary": 0.9,
     "no part": 0.9,
     "from note": 0.7,
+    "words of a sentence": 0.7,
     "own words": 0.0,
     "unsettled": 0.0,
 }

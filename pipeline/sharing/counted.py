@@ -53,7 +53,7 @@ _UNIVERSES = {
 # A word that nothing has settled may be anything, a name too: it is counted as "other words".
 _KNOWN_WORDS = """
     select distinct column_name, meaning from normalise.meanings
-    where rule in ('standard value', 'layout', 'shop''s vocabulary', 'vocabulary') and meaning is not null"""
+    where rule in ('standard value', 'layout', 'shop''s vocabulary', 'vocabulary', 'words of a sentence') and meaning is not null"""
 _KNOWN = f"create or replace temp table known as {_KNOWN_WORDS}"
 
 

@@ -119,7 +119,7 @@ def vocabulary(folder: Path | None = None) -> Mapping[str, Words]:
 def known_terms(folder: Path | None = None) -> tuple[str, ...]:
     """Every term that a note is read for, longest first so that a longer one is found before its parts."""
     words = vocabulary(folder)
-    terms = {term for name in NOTE_COLUMNS if name in words for term in _terms_of_notes(words[name])}
+    terms = {term for name in NOTE_COLUMNS if name in words for term in terms_in_text(words[name])}
     terms |= {phrase for phrases in (*safety_words().values(), *no_danger_words()) for phrase in phrases}
     return tuple(
         sorted((term for term in terms if len(term) >= SHORTEST_TERM), key=lambda term: (-len(term), term))
@@ -222,9 +222,12 @@ def _terms(words: Words) -> Iterator[str]:
     yield from words.ignored
 
 
-def _terms_of_notes(words: Words) -> Iterator[str]:
+def terms_in_text(words: Words) -> Iterator[str]:
+    """Terms of a column that can be told in running text: not too short, no single foreign word that may be English."""
     for term in _terms(words):
-        if term not in words.foreign or " " in term or len(term) >= SHORTEST_FOREIGN:
+        if term in words.foreign and " " not in term and len(term) < SHORTEST_FOREIGN:
+            continue
+        if len(term) >= SHORTEST_TERM:
             yield term
 
 

@@ -55,6 +55,10 @@ KEYS = PartKeys(("00123456", "0077", "077", "AB-108", "X0O1"), no_parts())
         ("A8-108", "AB108", "one sign mistaken"),
         ("A8-1O8", "A81O8", "as written"),  # two signs are too many for a slip
         ("LABOUR", None, "no part"),
+        ("1234567 (was 1234560)", "1234567", "with its former number"),
+        ("12-34 (formerly 11.22)", "1234", "with its former number"),
+        ("123456 (old 98765)", "00123456", "leading zeros lost"),
+        ("1234567 (2)", "1234567(2)", "as written"),
     ],
 )
 def test_damaged_number_is_looked_up_and_never_guessed(written, key, rule):

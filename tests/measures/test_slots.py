@@ -1,0 +1,42 @@
+"""Booked slots and batch closures are no time that somebody took: no minutes are worked out of them."""
+
+from datetime import datetime
+
+import pytest
+
+from pipeline.errors import CannotAnswerError
+from pipeline.measures import Question, evaluate
+from tests.builds import built
+
+
+def log(minutes):
+    rows = "\n".join(
+        f"J{n} | washer | M{n} | 2026-01-{n + 1:02} | 2026-01-{n + 1:02} | fixed | {taken}"
+        for n, taken in enumerate(minutes)
+    )
+    return built(f"job_id | unit_type | unit_id | reported_at | finished_at | outcome | hands_on_min\n{rows}")
+
+
+def asked(con, clock="hands-on"):
+    return evaluate(con, "time-to-fix", Question(clock=clock, complete_to=datetime(2026, 3, 1)))
+
+
+def test_one_value_in_most_visits_is_refused_with_what_to_ask_instead():
+    con = log([60] * 14 + [20 + n for n in range(10)])
+    with pytest.raises(
+        CannotAnswerError, match=r"14 of 24 visits show the same 60 minutes.*--clock restored"
+    ) as refusal:
+        asked(con)
+    assert "slots or batch closures" in str(refusal.value)
+    assert asked(con, "visits")["numerator"].item() == 24
+
+
+@pytest.mark.parametrize(
+    "minutes",
+    [
+        [60] * 12 + [20 + n for n in range(12)],  # half is a habit of rounding, not most
+        [60] * 19,  # too few to say
+    ],
+)
+def test_round_minutes_alone_are_no_slots(minutes):
+    assert asked(log(minutes))["denominator"].item() == len(minutes)
