@@ -2,29 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import replace
-from types import MappingProxyType
+from collections.abc import Iterable
 
 import duckdb
-import pyarrow as pa
+import polars as pl
 
 from pipeline.normalise.files import LayoutReading
 from pipeline.normalise.phrase_reader import PhraseReader
-from pipeline.normalise.phrases import SEVERAL, Meaning, pieces
+from pipeline.normalise.phrases import CONFIDENCE, SEVERAL, Meaning, read_phrases
 from pipeline.normalise.running_text import SymptomFinder
 from pipeline.normalise.spellings import read_spellings
-from pipeline.normalise.tables import store_rows, text_columns
+from pipeline.normalise.tables import store_frame
 from pipeline.standard_log import columns_of_kind
-from pipeline.vocabulary import normal_form
 
 LIST_WORDS = {"machines": ("unit_type",), "parts": ("part_name", "safety_part")}
-_MEANINGS = text_columns("layout", "column_name", "phrase", "meaning", "rule").append(
-    pa.field("confidence", pa.float64())
-)
-_CELLS = text_columns("layout", "column_name", "cell", "symptom", "symptoms")
-Phrases = list[tuple[str, str]]
-
+MEANING_COLUMNS = ("layout", "column_name", "phrase", "meaning", "rule")
+_MEANING_SCHEMA = dict.fromkeys(MEANING_COLUMNS, pl.String)
 
 # Of a machine whose kind nobody wrote down, as a person said.
 KIND_UNKNOWN = "kind unknown"
@@ -56,63 +49,27 @@ def read_meanings(con: duckdb.DuckDBPyConnection, reader: PhraseReader) -> None:
     reader : PhraseReader
         Reads the phrases.
     """
-    found = [
-        reader.read(layout, column, phrase)
-        for column in word_columns()
-        for layout, phrase in _distinct(con, "rows", column)
-    ]
+    found = [_read(con, reader, "rows", column, column) for column in word_columns()]
     for kind, columns in LIST_WORDS.items():
-        for column in columns:
-            # A kind of machine or a part is the same word in the log and in a list.
-            phrases = _distinct(con, kind, column)
-            found += (reader.read(layout, column, phrase, f"{kind}.{column}") for layout, phrase in phrases)
-    cells = [
-        *_symptom_cells(reader, _distinct(con, "rows", "symptom")),
-        *_note_cells(reader, _distinct(con, "rows", "note")),
-    ]
-    found += (meaning for cell in cells for meaning in cell.meanings)
-    rows = {(m.layout, m.column_name, m.phrase): m.row for m in (*found, *read_spellings(con))}
-    store_rows(con, "meanings", _MEANINGS, rows.values())
-    store_rows(con, "symptom_cells", _CELLS, (cell.row for cell in cells))
-    store_rows(con, "symptom_sets", text_columns("symptoms", "symptom"), _sets(cells))
+        # A kind of machine or a part is the same word in the log and in a list.
+        found += [_read(con, reader, kind, column, f"{kind}.{column}") for column in columns]
+    symptoms, cells = _symptom_cells(reader, _distinct(con, "rows", "symptom"))
+    notes, note_cells = _note_cells(reader, _distinct(con, "rows", "note"))
+    put_meanings(con, "meanings", pl.concat([*found, symptoms, notes, _spelled(con)]))
+    every = pl.concat([cells, note_cells])
+    store_frame(con, "symptom_cells", every.select("layout", "column_name", "cell", _first(), _together()))
+    store_frame(con, "symptom_sets", _sets(every))
 
 
-class _Cell:
-    """A cell that may hold several symptoms; the first is the main one. `told` are those that a sentence of it tells."""
-
-    def __init__(
-        self,
-        layout: str,
-        column_name: str,
-        cell: str,
-        meanings: list[Meaning],
-        told: Mapping[str, list[str]] = MappingProxyType({}),
-    ) -> None:
-        self.layout, self.column_name, self.cell, self.meanings = layout, column_name, cell, meanings
-        self._told = told
-
-    @property
-    def symptoms(self) -> list[str]:
-        every = (told for m in self.meanings if m.meaning for told in self._told.get(m.phrase, [m.meaning]))
-        return list(dict.fromkeys(every))
-
-    @property
-    def row(self) -> dict[str, object]:
-        symptoms = self.symptoms
-        first = symptoms[0] if symptoms else None
-        together = f"{SEVERAL} ".join(symptoms) or None
-        return {
-            "layout": self.layout,
-            "column_name": self.column_name,
-            "cell": self.cell,
-            "symptom": first,
-            "symptoms": together,
-        }
+def put_meanings(con: duckdb.DuckDBPyConnection, name: str, found: pl.DataFrame) -> None:
+    """Create normalise.<name> of layout, column_name, phrase, meaning, rule and how sure the rule is."""
+    sure = pl.col("rule").replace_strict(CONFIDENCE, return_dtype=pl.Float64).alias("confidence")
+    store_frame(con, name, found.select(*MEANING_COLUMNS, sure))
 
 
 def add_meanings(con: duckdb.DuckDBPyConnection, found: Iterable[Meaning]) -> None:
     """Add phrases that normalise.meanings does not have yet."""
-    store_rows(con, "added", _MEANINGS, (meaning.row for meaning in found))
+    put_meanings(con, "added", meaning_frame(found))
     con.execute(
         """
         insert into normalise.meanings by name
@@ -124,42 +81,108 @@ def add_meanings(con: duckdb.DuckDBPyConnection, found: Iterable[Meaning]) -> No
     con.execute("drop table normalise.added")
 
 
-def _symptom_cells(reader: PhraseReader, found: Phrases) -> Iterator[_Cell]:
-    """Each phrase by the vocabulary; a sentence that nothing settles by the known words in it."""
+def meaning_frame(found: Iterable[Meaning]) -> pl.DataFrame:
+    """Meanings as rows: layout, column_name, phrase, meaning, rule."""
+    return pl.DataFrame([vars(meaning) for meaning in found], schema=_MEANING_SCHEMA)
+
+
+def _spelled(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
+    return meaning_frame(read_spellings(con))
+
+
+def _read(
+    con: duckdb.DuckDBPyConnection, reader: PhraseReader, table: str, column: str, name: str
+) -> pl.DataFrame:
+    """Meanings of the phrases of a column."""
+    return _by_layout(reader, _distinct(con, table, column).rename({"cell": "phrase"}), column, name)
+
+
+def _by_layout(reader: PhraseReader, phrases: pl.DataFrame, column: str, name: str) -> pl.DataFrame:
+    """Meanings of layout, phrase, each once, as a column of that layout's files reads them."""
     read = [
-        (layout, cell, [reader.read(layout, "symptom", p) for p in pieces(cell)]) for layout, cell in found
+        reader.read_all(str(layout), column, part.get_column("phrase")).select(
+            pl.lit(layout).alias("layout"), pl.lit(name).alias("column_name"), pl.all()
+        )
+        for (layout,), part in phrases.group_by("layout", maintain_order=True)
     ]
-    open_ones = dict.fromkeys(m.phrase for *_, meanings in read for m in meanings if m.rule == "own words")
-    told = SymptomFinder(reader.words("symptom"), reader.words("part_name")).symptoms_of(list(open_ones))
-    for layout, cell, meanings in read:
-        yield _Cell(layout, "symptom", cell, [_from_sentence(m, told) for m in meanings], told)
+    return pl.concat(read) if read else meaning_frame(())
 
 
-def _from_sentence(meaning: Meaning, told: Mapping[str, list[str]]) -> Meaning:
-    symptoms = told.get(meaning.phrase) if meaning.rule == "own words" else None
-    return replace(meaning, meaning=symptoms[0], rule="words of a sentence") if symptoms else meaning
+def _symptom_cells(reader: PhraseReader, cells: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame]:
+    """Each phrase by the vocabulary, a sentence that nothing settles by the known words in it; then each cell."""
+    phrases = _taken_apart(cells)
+    read = _by_layout(
+        reader, phrases.select("layout", "phrase").unique(maintain_order=True), "symptom", "symptom"
+    )
+    is_open = pl.col("rule") == "own words"
+    open_ones = read.filter(is_open).get_column("phrase").unique(maintain_order=True)
+    told = SymptomFinder(reader.words("symptom"), reader.words("part_name")).symptoms_of(open_ones)
+    read = read.join(told, on="phrase", how="left", maintain_order="left")
+    in_sentence = is_open & pl.col("told").is_not_null()
+    read = read.with_columns(
+        pl.when(in_sentence).then(pl.col("told").list.first()).otherwise(pl.col("meaning")).alias("meaning"),
+        pl.when(in_sentence).then(pl.lit("words of a sentence")).otherwise(pl.col("rule")).alias("rule"),
+        pl.when(in_sentence).then(pl.col("told")).otherwise(pl.concat_list("meaning")).alias("symptoms"),
+    )
+    return read.select(MEANING_COLUMNS), _cells_of(cells, phrases, read, "symptom")
 
 
-def _note_cells(reader: PhraseReader, found: Phrases) -> Iterator[_Cell]:
+def _note_cells(reader: PhraseReader, cells: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame]:
     """Known symptoms among the words kept of a note; any other word of it is no symptom."""
-    words = reader.words("symptom")
-    for layout, cell in found:
-        read = ((piece, words.meaning(normal_form(piece))) for piece in pieces(cell))
-        yield _Cell(layout, "note", cell, [Meaning(layout, "note", p, m, "from note") for p, m in read if m])
+    phrases = _taken_apart(cells)
+    once = phrases.select("layout", "phrase").unique(maintain_order=True)
+    known = read_phrases(reader.words("symptom"), {}, once.get_column("phrase"))
+    settled = known.get_column("rule").is_in(["own words", "unsettled"]).not_()
+    read = once.with_columns(
+        pl.lit("note").alias("column_name"), known.get_column("meaning"), pl.lit("from note").alias("rule")
+    ).filter(settled)
+    read = read.with_columns(pl.concat_list("meaning").alias("symptoms"))
+    return read.select(MEANING_COLUMNS), _cells_of(cells, phrases, read, "note")
 
 
-def _distinct(con: duckdb.DuckDBPyConnection, table: str, column: str) -> Phrases:
+def _taken_apart(cells: pl.DataFrame) -> pl.DataFrame:
+    """One row per layout, cell and phrase in it, in the order written."""
+    apart = cells.with_columns(pl.col("cell").str.split(SEVERAL).alias("phrase")).explode("phrase")
+    # What Python's strip() takes off, as in `pieces`.
+    stripped = pl.col("phrase").str.replace_all(r"^[\s\x1c-\x1f]+|[\s\x1c-\x1f]+$", "")
+    return apart.with_columns(stripped).filter(pl.col("phrase") != "")
+
+
+def _cells_of(cells: pl.DataFrame, phrases: pl.DataFrame, read: pl.DataFrame, column: str) -> pl.DataFrame:
+    """layout, column_name, cell, symptoms: each symptom of a cell once, the main one first."""
+    told = (
+        phrases.join(
+            read.select("layout", "phrase", "symptoms"), on=("layout", "phrase"), maintain_order="left"
+        )
+        .explode("symptoms")
+        .drop_nulls("symptoms")
+        .group_by("layout", "cell", maintain_order=True)
+        .agg(pl.col("symptoms").unique(maintain_order=True))
+    )
+    found = cells.join(told, on=("layout", "cell"), how="left", maintain_order="left")
+    return found.select("layout", pl.lit(column).alias("column_name"), "cell", "symptoms")
+
+
+def _first() -> pl.Expr:
+    return pl.col("symptoms").list.first().alias("symptom")
+
+
+def _together() -> pl.Expr:
+    return pl.col("symptoms").list.join(f"{SEVERAL} ").alias("symptoms")
+
+
+def _sets(cells: pl.DataFrame) -> pl.DataFrame:
+    """Each list of symptoms taken apart again, so that SQL can join it."""
+    lists = cells.drop_nulls("symptoms").select(_together(), pl.col("symptoms").alias("symptom"))
+    return lists.unique("symptoms").sort("symptoms").explode("symptom")
+
+
+def _distinct(con: duckdb.DuckDBPyConnection, table: str, column: str) -> pl.DataFrame:
+    """layout, cell: every cell of a column that is filled, once."""
     sql = f"""
-    select distinct files.layout, rows."{column}" from received.{table} as rows
+    select distinct files.layout as layout, rows."{column}" as cell from received.{table} as rows
     join normalise.files as files on files.file_no = rows.file_no
     where rows."{column}" is not null order by all
     """
-    return con.execute(sql).fetchall()
-
-
-def _sets(cells: Iterable[_Cell]) -> Iterator[dict[str, object]]:
-    """Each list of symptoms taken apart again, so that SQL can join it."""
-    lists = {f"{SEVERAL} ".join(cell.symptoms): cell.symptoms for cell in cells if cell.symptoms}
-    for together in sorted(lists):
-        for symptom in lists[together]:
-            yield {"symptoms": together, "symptom": symptom}
+    found: pl.DataFrame = con.sql(sql).pl()
+    return found.cast({"layout": pl.String, "cell": pl.String})

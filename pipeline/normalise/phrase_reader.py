@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+import polars as pl
+
 from pipeline.normalise.files import LayoutReading
-from pipeline.normalise.phrases import Meaning, read_phrase
+from pipeline.normalise.phrases import Meaning, read_phrase, read_phrases
 from pipeline.standard_log import columns_of_kind
 from pipeline.vocabulary import YES_NO, Words, normal_form
 from pipeline.vocabulary.no_parts import NoParts
@@ -34,7 +36,7 @@ class PhraseReader:
         self.layouts, self.vocabulary, self.no_parts = layouts, vocabulary, no_parts
         self._values: dict[tuple[str, str], dict[str, str]] = {}
 
-    def read(self, layout: str, column: str, phrase: str, name: str | None = None) -> Meaning:
+    def read(self, layout: str, column: str, phrase: str) -> Meaning:
         """
         Meaning of one phrase of a column in files of one layout.
 
@@ -42,13 +44,33 @@ class PhraseReader:
         ----------
         layout, column, phrase : str
             As in normalise.meanings.
-        name : str or None
-            Name of the column in normalise.meanings, where it is not the column of the log.
         """
         values = self.values(layout, column)
         if column == "part_name" and normal_form(phrase) not in values and phrase in self.no_parts:
-            return Meaning(layout, name or column, phrase, None, "no part")
-        return Meaning(layout, name or column, phrase, *read_phrase(self.words(column), values, phrase))
+            return Meaning(layout, column, phrase, None, "no part")
+        return Meaning(layout, column, phrase, *read_phrase(self.words(column), values, phrase))
+
+    def read_all(self, layout: str, column: str, phrases: pl.Series) -> pl.DataFrame:
+        """
+        `read` of many phrases at a time.
+
+        Returns
+        -------
+        frame
+            phrase, meaning, rule; in the order of the phrases.
+        """
+        values = self.values(layout, column)
+        found = read_phrases(self.words(column), values, phrases)
+        if column != "part_name":
+            return found
+        # None of them settled by the layout or it would say so.
+        is_none = (pl.col("rule") != "layout") & pl.Series(
+            [phrase in self.no_parts for phrase in phrases], dtype=pl.Boolean
+        )
+        return found.with_columns(
+            pl.when(~is_none).then(pl.col("meaning")).alias("meaning"),
+            pl.when(is_none).then(pl.lit("no part")).otherwise(pl.col("rule")).alias("rule"),
+        )
 
     def known(self, layout: str, column: str, phrase: str) -> str | None:
         """What a phrase means by the layout or the vocabulary; None where nothing settles it."""

@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from pipeline.vocabulary import Words, normal_form
+import polars as pl
+
+from pipeline.vocabulary import Words, loose_forms, normal_form, normal_forms
 
 SEVERAL = ";"
 # How sure a rule is: settled by a person or by the standard itself, by the starter vocabulary, by nobody.
@@ -32,11 +34,6 @@ class Meaning:
     phrase: str
     meaning: str | None
     rule: str
-
-    @property
-    def row(self) -> dict[str, object]:
-        """As a row of normalise.meanings."""
-        return {**vars(self), "confidence": CONFIDENCE[self.rule]}
 
 
 def read_phrase(words: Words, values: Mapping[str, str], phrase: str) -> tuple[str | None, str]:
@@ -66,6 +63,50 @@ def read_phrase(words: Words, values: Mapping[str, str], phrase: str) -> tuple[s
     if form in words.own:
         return meaning, "shop's vocabulary"
     return meaning, "standard value" if form == meaning else "vocabulary"
+
+
+def read_phrases(words: Words, values: Mapping[str, str], phrases: pl.Series) -> pl.DataFrame:
+    """
+    `read_phrase` of many phrases at a time.
+
+    Parameters
+    ----------
+    words, values
+        As there.
+    phrases : series of text
+        Each once.
+
+    Returns
+    -------
+    frame
+        phrase, meaning, rule; in the order of the phrases.
+    """
+    forms = normal_forms(phrases)
+    frame = pl.DataFrame({"phrase": phrases, "form": forms, "loose": loose_forms(forms)})
+    form, by_layout, known = pl.col("form"), pl.col("by_layout"), pl.col("known")
+    found = frame.with_columns(
+        _looked_up("form", values).alias("by_layout"),
+        pl.coalesce(_looked_up("form", words.known), _looked_up("loose", words.known)).alias("known"),
+    )
+    rule = (
+        pl.when(by_layout.is_not_null())
+        .then(pl.lit("layout"))
+        .when(known.is_null())
+        .then(pl.lit("unsettled" if words.is_closed else "own words"))
+        .when(form.is_in(sorted(words.own)))
+        .then(pl.lit("shop's vocabulary"))
+        .when(form == known)
+        .then(pl.lit("standard value"))
+        .otherwise(pl.lit("vocabulary"))
+    )
+    meaning = pl.coalesce(by_layout, known, form)
+    return found.select("phrase", pl.when(meaning != "").then(meaning).alias("meaning"), rule.alias("rule"))
+
+
+def _looked_up(column: str, table: Mapping[str, str]) -> pl.Expr:
+    return pl.col(column).replace_strict(
+        list(table), list(table.values()), default=None, return_dtype=pl.String
+    )
 
 
 def pieces(cell: str) -> list[str]:

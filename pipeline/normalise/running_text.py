@@ -49,26 +49,30 @@ class SymptomFinder:
         terms |= {phrase for phrases in no_danger_words() for phrase in phrases}
         self._finder = WordFinder(sorted(terms))
 
-    def symptoms_of(self, phrases: Sequence[str]) -> dict[str, list[str]]:
+    def symptoms_of(self, phrases: pl.Series) -> pl.DataFrame:
         """
         Symptoms of those phrases that are sentences and tell any, in the order told, each once.
 
         Parameters
         ----------
-        phrases : sequence of str
-            Phrases that nothing settles.
+        phrases : series of text
+            Phrases that nothing settles, each once.
+
+        Returns
+        -------
+        frame
+            phrase, told (list of text, never empty).
         """
-        texts = pl.Series("phrase", phrases, dtype=pl.String)
-        texts = texts.filter(texts.str.contains(_SENTENCE))
-        if not len(texts):
-            return {}
-        found = self._finder.each_known(
-            _still_so(texts).str.replace_all(_SHORT_NOT, "${1} not"), negated=False
-        )
-        told = found.list.len() > 0
-        pairs = zip(texts.filter(told).to_list(), found.filter(told).to_list(), strict=True)
-        read = ((phrase, self._meanings(terms)) for phrase, terms in pairs)
-        return {phrase: symptoms for phrase, symptoms in read if symptoms}
+        texts = phrases.rename("phrase").filter(phrases.str.contains(_SENTENCE))
+        said = _still_so(texts).str.replace_all(_SHORT_NOT, "${1} not")
+        found = pl.DataFrame({"phrase": texts, "terms": self._finder.each_known(said, negated=False)})
+        found = found.filter(pl.col("terms").list.len() > 0)
+        # Sentences that tell the same words are many.
+        terms = found.get_column("terms").unique(maintain_order=True)
+        told = [self._meanings(each) for each in terms.to_list()]
+        known = pl.DataFrame({"terms": terms, "told": pl.Series(told, dtype=pl.List(pl.String))})
+        read = found.join(known, on="terms", how="left", maintain_order="left")
+        return read.select("phrase", "told").filter(pl.col("told").list.len() > 0)
 
     def _meanings(self, terms: Sequence[str]) -> list[str]:
         meanings = (self._words.meaning(normal_form(term)) for term in terms)

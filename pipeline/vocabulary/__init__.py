@@ -7,10 +7,12 @@ import tomllib
 import unicodedata
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, cached_property
 from importlib import resources
 from pathlib import Path
 from typing import Any
+
+import polars as pl
 
 from pipeline.errors import UnreadableError
 from pipeline.standard_log import columns_of_kind
@@ -33,6 +35,8 @@ NOTE_COLUMNS = ("symptom", "finding", "mechanism", "cause", "action", "outcome")
 SHORTEST_TERM = 4
 # One word of another language may be a word of this one with another meaning ("sent", "tape").
 SHORTEST_FOREIGN = 7
+# What Python splits texts at.
+_BLANKS = r"[\s\x1c-\x1f]+"
 _ENDS = " \t\r\n.,;:!?*'\"()[]"
 
 
@@ -73,21 +77,47 @@ class Words:
     new: frozenset[str] = frozenset()
     foreign: frozenset[str] = frozenset()
 
+    @cached_property
+    def known(self) -> Mapping[str, str]:
+        """Every form that is settled, to its meaning."""
+        return {
+            **self.other,
+            **{form: form for form in self.standard},
+            **{form: self.other[form] for form in self.own},
+        }
+
     def meaning(self, phrase: str) -> str | None:
         """Meaning of a phrase in normal form; None when nothing settles it."""
-        for form in (phrase, _loose(phrase)):
-            if form in self.own:
-                return self.other[form]
-            if form in self.standard:
-                return form
-            if form in self.other:
-                return self.other[form]
-        return None
+        return self.known.get(phrase) or self.known.get(_loose(phrase))
 
 
 def normal_form(text: str) -> str:
     """A phrase as it is compared: NFKC, no case, single spaces, no punctuation at its ends."""
     return " ".join(unicodedata.normalize("NFKC", text).casefold().split()).strip(_ENDS)
+
+
+def normal_forms(texts: pl.Series) -> pl.Series:
+    """`normal_form` of many texts at a time: plain ones by column, those with other signs than ASCII one by one."""
+    plain = (
+        pl.col("text")
+        .str.to_lowercase()
+        .str.replace_all(_BLANKS, " ")
+        .str.strip_chars(" ")
+        .str.strip_chars(_ENDS)
+    )
+    is_ascii = texts.str.len_bytes() == texts.str.len_chars()
+    forms = texts.rename("text").to_frame().select(plain).to_series()
+    if is_ascii.all():
+        return forms
+    others = texts.filter(~is_ascii)
+    read = pl.Series([normal_form(text) for text in others.to_list()], dtype=pl.String)
+    return forms.scatter((~is_ascii).arg_true(), read)
+
+
+def loose_forms(forms: pl.Series) -> pl.Series:
+    """Normal forms in which hyphens, slashes and underscores between words read as spaces."""
+    apart = pl.col("form").str.replace_all(r"[-_/]+", " ").str.replace_all(_BLANKS, " ").str.strip_chars(" ")
+    return forms.rename("form").to_frame().select(apart).to_series()
 
 
 def vocabulary(folder: Path | None = None) -> Mapping[str, Words]:
