@@ -8,6 +8,7 @@ from collections.abc import Sequence
 import polars as pl
 
 from pipeline.vocabulary import Words, no_danger_words, normal_form, terms_in_text
+from pipeline.vocabulary.dangers import SEVERAL, dangers_of
 from pipeline.vocabulary.in_text import WordFinder
 
 # Shorter phrases are names that somebody gave a symptom; they stay as they are until a person settles them.
@@ -72,11 +73,18 @@ class SymptomFinder:
         told = [self._meanings(each) for each in terms.to_list()]
         known = pl.DataFrame({"terms": terms, "told": pl.Series(told, dtype=pl.List(pl.String))})
         read = found.join(known, on="terms", how="left", maintain_order="left")
-        return read.select("phrase", "told").filter(pl.col("told").list.len() > 0)
+        return _nothing_harmless(read.select("phrase", "told").filter(pl.col("told").list.len() > 0))
 
     def _meanings(self, terms: Sequence[str]) -> list[str]:
         meanings = (self._words.meaning(normal_form(term)) for term in terms)
         return list(dict.fromkeys(meaning for meaning in meanings if meaning))
+
+
+def _nothing_harmless(read: pl.DataFrame) -> pl.DataFrame:
+    """Without sentences that report a danger ("smells burning a bit") and whose known words report none."""
+    said = dangers_of(read.get_column("phrase"))
+    understood = dangers_of(read.select(pl.col("told").list.join(SEVERAL)).to_series())
+    return read.filter(said.is_null() | understood.is_not_null())
 
 
 def _still_so(texts: pl.Series) -> pl.Series:

@@ -92,3 +92,8 @@ def test_what_the_shop_settled_wins_over_the_words_in_it(tmp_path):
     assert words.meaning("drum leaks only when cold") == "not heating"
     finder = SymptomFinder(words, WORDS["part_name"])
     assert told("it makes a clank every time", finder) == ["clanks"]
+
+
+def test_a_sentence_that_reports_a_danger_is_not_read_as_something_harmless():
+    assert told("drum smells burning a bit") == []
+    assert told("the burning smell is there again") == ["smell of burning"]
