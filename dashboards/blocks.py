@@ -137,6 +137,11 @@ def note_line(name: str, text: str) -> None:
     st.html(f'<p class="next"><strong>{escape(name)}</strong> {escape(text)}</p>')
 
 
+def link(text: str, path: str) -> None:
+    """To another page."""
+    st.html(f'<p class="rests"><a href="/{escape(path)}" target="_self">{escape(text)}</a></p>')
+
+
 def parting() -> None:
     """A rule between two questions."""
     st.html('<hr class="parting">')

@@ -29,7 +29,8 @@ from pipeline.measures.calls import Call, answers, call_of, calls, days_with_cal
 from pipeline.measures.check_order import CheckOrder, check_order
 from pipeline.measures.machine_before import Before, before
 from pipeline.measures.symptom_back_test import BackTest, back_test
-from pipeline.measures.symptom_fixes import Fixes, find_fixes
+from pipeline.measures.symptom_fixes import Fixes, end_of_reports, find_fixes
+from pipeline.measures.symptom_weights import Weights, best_weights
 from pipeline.measures.symptom_words import Case, Understood, suggestions, understand
 from pipeline.measures.time_to_book import Booking, time_to_book
 from pipeline.measures.working import Working
@@ -381,9 +382,16 @@ def _understand(store: str, build: str, case: Case) -> Read:
 @st.cache_resource(max_entries=20, show_spinner=False)
 def _fixes(store: str, build: str, understood: Understood) -> Found:
     try:
-        return Found(find_fixes(_connection(store, build).cursor(), understood))
+        return Found(find_fixes(_connection(store, build).cursor(), understood, lean=_lean(store, build)))
     except MendstatError as error:
         return Found(refusal=str(error))
+
+
+@st.cache_resource(max_entries=2, show_spinner=False)
+def _lean(store: str, build: str) -> Weights:
+    """Learnt from every fix of the log: once a build, not for every symptom."""
+    con = _connection(store, build).cursor()
+    return best_weights(con, until=end_of_reports(con))
 
 
 @st.cache_data(max_entries=4, show_spinner=False)
@@ -428,7 +436,8 @@ def _booking(store: str, build: str, understood: Understood) -> Booked:
 @st.cache_data(max_entries=4, show_spinner="Trying it on the later jobs …")
 def _back_test(store: str, build: str) -> Tried:
     try:
-        return Tried(back_test(_connection(store, build).cursor()))
+        con = _connection(store, build).cursor()
+        return Tried(back_test(con, table=check_table(_vocabulary(store))))
     except MendstatError as error:
         return Tried(refusal=str(error))
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from dashboards.pages import (
     a_new_file,
     at_the_machine,
+    how_good_the_answers_are,
     how_to_read,
     the_log,
     what_does_not_hold,
@@ -16,6 +17,7 @@ from dashboards.pages import (
     what_to_carry,
     words_to_settle,
 )
+from dashboards.questions.how_good import PATH
 
 
 @dataclass(frozen=True)
@@ -33,6 +35,7 @@ PAGES: tuple[Page, ...] = (
     Page("What to carry", "what-to-carry", what_to_carry.render),
     Page("What does not hold", "what-does-not-hold", what_does_not_hold.render),
     Page("At the machine", "at-the-machine", at_the_machine.render),
+    Page("How good the answers are", PATH, how_good_the_answers_are.render),
     Page("The log", "the-log", the_log.render),
     Page("A new file", "a-new-file", a_new_file.render),
     Page("Words to settle", "words-to-settle", words_to_settle.render),

@@ -96,7 +96,7 @@ def _fixes(fleet: data.Fleet, case: Case, understood: Understood, call: Call | N
         machine_before.show(fleet, call)
     if understood.unit_type and len(understood.symptoms) == 1:
         such_jobs.render(fleet, understood.unit_type, understood.symptoms[0])
-    how_good.render(fleet)
+    blocks.link("How good are these answers? Tried on the log's own later jobs", how_good.PATH)
     if case.words.casefold() not in understood.symptoms:
         what_is_wrong.offer(fleet, case, understood.symptoms)
     what_is_wrong.model_and_code(fleet, case)

@@ -193,12 +193,13 @@ def _back_test(options: argparse.Namespace) -> None:
     from pipeline.measures.symptom_words import Case, understand
     from pipeline.show import json_bytes
     from pipeline.store.folder import Store
+    from pipeline.vocabulary.check_minutes import check_table
 
     store = Store(options.store)
     split = moment_of(options.before, "--before").date() if options.before else None
     with store.connect() as con:
         symptoms = understand(con, Case(options.words), store.vocabulary).symptoms if options.words else ()
-        tried = back_test(con, symptoms, split)
+        tried = back_test(con, symptoms, split, check_table(store.vocabulary))
     if options.format == "json":
         print_or_write(
             json_bytes([{**tried.rows[0], "calibration": tried.calibration}, *tried.rows[1:]]), options.output

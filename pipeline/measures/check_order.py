@@ -7,9 +7,10 @@ checks on the running machine. Within the dead tests, and within the running one
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -149,6 +150,27 @@ def check_order(
     )
 
 
+@dataclass(frozen=True)
+class Weighed:
+    """What may be it, without what it rests on: rows and keys as in `Fixes`, jobs behind each, something else last."""
+
+    rows: Sequence[Mapping[str, Any]]
+    keys: Sequence[str]
+    weights: NDArray[np.float64]
+
+
+def steps_of(
+    found: Weighed, table: CheckTable, kind: str = "", *, most_often_first: bool = False
+) -> tuple[Step, ...]:
+    """The steps alone, parts in the order of `check_order` or as often as they were the fix."""
+    candidates, outside, other, _ = _candidates(found, table, kind)
+    weights = np.array([outside, *(each.weight for each in candidates), other])
+    chance = weights / weights.sum()
+    plan = _Plan.of(candidates, chance[1:-1], table, machine_out=False, panel_off=False)
+    order = plan.most_often_first() if most_often_first else plan.best()
+    return (*_front(table, float(chance[0]), ()), *plan.steps(order, [False] * len(order)))
+
+
 def _expected(plan: _Plan, front: list[Step], finds: float, parts: list[int]) -> float:
     """The pinned steps are made whatever the fault is; what the look outside finds, no part has to be checked for."""
     pinned = [Check(step.probability, finds, step.minutes) for step in front]
@@ -157,7 +179,7 @@ def _expected(plan: _Plan, front: list[Step], finds: float, parts: list[int]) ->
 
 
 def _candidates(
-    fixes: Fixes, table: CheckTable, kind: str
+    fixes: Fixes | Weighed, table: CheckTable, kind: str
 ) -> tuple[list[_Candidate], float, float, tuple[str, ...]]:
     """Parts that may be it, jobs behind causes outside and behind something else, names of parts for licensed people."""
     found: dict[str, _Candidate] = {}

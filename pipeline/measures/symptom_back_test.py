@@ -13,12 +13,16 @@ import polars as pl
 
 from pipeline.errors import CannotAnswerError
 from pipeline.estimators.back_off import something_else
+from pipeline.estimators.bootstrap import bootstrap_t_mean
 from pipeline.estimators.proportions import wilson
+from pipeline.estimators.sample import proportion_sample
+from pipeline.measures.minutes_to_find import MinutesToFind
 from pipeline.measures.symptom_fixes import end_of_reports
 from pipeline.measures.symptom_jobs import SymptomJobs, symptom_jobs
 from pipeline.measures.symptom_levels import Levels
 from pipeline.measures.symptom_weights import LABEL, Weights, best_weights
 from pipeline.measures.symptom_words import Understood
+from pipeline.vocabulary.check_minutes import CheckTable, check_table
 
 EARLIER = 0.7  # share of the fixed jobs that is learnt from, where no day is given
 FEWEST = 30  # jobs to score
@@ -42,11 +46,16 @@ class Guess:
         """Chance given to what was done."""
         return self.chances.get(fix, self.other)
 
-    def first_part(self) -> str | None:
-        """The part or cause with the greatest chance, all actions together; equal ones by name."""
+    def by_part(self) -> dict[str, float]:
+        """Chance of each part or cause, all actions together."""
         totals: dict[str, float] = {}
         for (subject, _), p in self.chances.items():
             totals[subject] = totals.get(subject, 0.0) + p
+        return totals
+
+    def first_part(self) -> str | None:
+        """The part or cause with the greatest chance, all actions together; equal ones by name."""
+        totals = self.by_part()
         return min(totals, key=lambda subject: (-totals[subject], subject)) if totals else None
 
     def first_fixes(self) -> list[Fix]:
@@ -62,6 +71,7 @@ class Score:
     part_hits: int = 0
     fix_hits: int = 0
     log: float = 0.0
+    minutes: list[float] = field(default_factory=list)
     cells: list[tuple[float, bool]] = field(default_factory=list)
 
     def add(self, guess: Guess, fix: Fix) -> None:
@@ -84,7 +94,8 @@ class BackTest:
     ----------
     split, until : date
     rows : list of dict
-        method, jobs, part_hits, part_share, part_low, part_high, fix_hits, fix_share, fix_low, fix_high, log_score.
+        method, jobs, part_hits, part_share, part_low, part_high, fix_hits, fix_share, fix_low, fix_high, log_score,
+        minutes, minutes_low, minutes_high (until the check that finds it, see `minutes_to_find`), sample (of part_share).
     calibration : list of dict
         chance_from, chance_to, guesses, mean_chance, happened, share: of this answer's chances, by tenths.
     """
@@ -96,7 +107,10 @@ class BackTest:
 
 
 def back_test(
-    con: duckdb.DuckDBPyConnection, symptoms: tuple[str, ...] = (), split: date | None = None
+    con: duckdb.DuckDBPyConnection,
+    symptoms: tuple[str, ...] = (),
+    split: date | None = None,
+    table: CheckTable | None = None,
 ) -> BackTest:
     """
     Learn before a day, score after it.
@@ -109,6 +123,8 @@ def back_test(
         Only these; every symptom of the log where empty, each job once for each symptom it shows.
     split : date or None
         First day that is foretold; by default the day before which 70 % of the fixed jobs were finished.
+    table : CheckTable or None
+        Minutes of checks; the one that comes with mendstat where None.
 
     Raises
     ------
@@ -119,13 +135,24 @@ def back_test(
     day = split or _day_of_split(con)
     scores = {method: Score() for method in (LEANING, COUNTS, OVERALL)}
     overall, weights = overall_guesses(con, day), best_weights(con, until=day)
+    checks, names = table or check_table(), _part_names(con)
     for symptom in symptoms or symptoms_of_fixes(con, day):
         earlier = symptom_jobs(con, (symptom,), until=day)
         later = symptom_jobs(con, (symptom,), until=until, since=day).jobs.filter(~pl.col("came_back"))
-        for _, guesses, fixes in guessed(symptom, earlier, later, overall, weights):
-            for fix in fixes:
-                for method, guess in guesses.items():
+        for (kind, *_), guesses, fixes in guessed(symptom, earlier, later, overall, weights):
+            for method, guess in guesses.items():
+                # The others are looked for in the order in which they were most often the fix.
+                finding = MinutesToFind(
+                    guess.by_part(),
+                    guess.other,
+                    names,
+                    checks,
+                    str(kind or ""),
+                    most_often_first=method != LEANING,
+                )
+                for fix in fixes:
                     scores[method].add(guess, fix)
+                    scores[method].minutes.append(finding.of(fix[0]))
     jobs = scores[LEANING].jobs
     if jobs < FEWEST:
         raise CannotAnswerError(
@@ -203,6 +230,11 @@ def _day_of_split(con: duckdb.DuckDBPyConnection) -> date:
     return day
 
 
+def _part_names(con: duckdb.DuckDBPyConnection) -> dict[str, str]:
+    rows = con.execute("select part_key, coalesce(part_name, part_no) from tables.parts").fetchall()
+    return {key: name for key, name in rows if name}
+
+
 def _row(method: str, score: Score) -> dict[str, Any]:
     row: dict[str, Any] = {"method": method, "jobs": score.jobs}
     for name, hits in (("part", score.part_hits), ("fix", score.fix_hits)):
@@ -214,7 +246,15 @@ def _row(method: str, score: Score) -> dict[str, Any]:
             f"{name}_low": low,
             f"{name}_high": high,
         }
-    return {**row, "log_score": score.log / score.jobs}
+    mean = bootstrap_t_mean(
+        np.zeros(score.jobs, np.int64), score.minutes, np.ones(score.jobs, np.int64), groups=1
+    )
+    minutes = {
+        name: float(limit[0])
+        for name, limit in zip(("minutes", "minutes_low", "minutes_high"), mean, strict=True)
+    }
+    sample = str(proportion_sample(score.jobs, row["part_low"], row["part_high"]))
+    return {**row, "log_score": score.log / score.jobs, **minutes, "sample": sample}
 
 
 def _calibration(cells: list[tuple[float, bool]]) -> list[dict[str, Any]]:

@@ -13,6 +13,7 @@ MENU = (
     "What to carry",
     "What does not hold",
     "At the machine",
+    "How good the answers are",
     "The log",
     "How to read the figures",
 )
@@ -23,6 +24,7 @@ QUESTIONS = {
     "What to carry": "What should be on the van?",
     "What does not hold": "Which repairs come back?",
     "At the machine": "What does the customer see?",
+    "How good the answers are": "Would the answers at the machine have been right?",
     "The log": "Did every row of the log come in?",
     "How to read the figures": "How sure is a figure?",
 }

@@ -334,13 +334,16 @@ def test_a_log_of_texts_and_outcomes_says_which_faults_are_fixed_and_what_stops_
     assert "not filling" not in shown.split("Lines:")[0].split("Fixed most surely")[1]
 
 
-def test_how_good_the_answers_are_is_worked_out_when_it_is_asked_for(fleet, page):
-    at = at_the_machine(page, "not draining", "dishwasher")
-    assert "300 of 400" not in texts(at)
-    at.toggle[0].set_value(True).run()
+def test_how_good_the_answers_are_is_a_page_of_its_own_that_the_technician_can_reach(fleet, page):
+    assert 'href="/how-good-the-answers-are"' in texts(at_the_machine(page, "not draining", "dishwasher"))
+    at = page("how-good-the-answers-are")
     assert not at.exception
-    assert "was the one in 300 of 400 (75" in texts(at)
-    assert "Plain counts" in texts(at)
+    assert "In 300 of 400 (75" in answers(at)[0]
+    assert "finds it 10 minutes sooner than going by what is commonest on the kind" in answers(at)[0]
+    assert "Plain counts of symptom and kind are as often right" in answers(at)[0]
+    shown = texts(at)
+    assert "this answer: 14.0 (13.0 to 15.0); plain counts: 14.5 (13.5 to 15.5)" in shown
+    assert "0 to 10" in shown
 
 
 def test_model_gives_its_own_counts_before_those_of_the_kind(fleet, page):

@@ -8,6 +8,8 @@ import pytest
 
 from pipeline.cli import main
 from pipeline.errors import CannotAnswerError
+from pipeline.measures.check_order import ISOLATE_MIN
+from pipeline.measures.minutes_to_find import MinutesToFind
 from pipeline.measures.symptom_back_test import (
     COUNTS,
     LEANING,
@@ -17,6 +19,7 @@ from pipeline.measures.symptom_back_test import (
     _calibration,
     back_test,
 )
+from pipeline.vocabulary.check_minutes import check_table
 
 
 def test_scores_are_those_worked_out_by_hand():
@@ -51,6 +54,8 @@ def test_on_the_sample_the_answers_are_as_good_as_counts_and_far_better_than_no_
     assert rows[LEANING]["part_high"] >= rows[COUNTS]["part_share"]
     assert rows[LEANING]["log_score"] >= rows[COUNTS]["log_score"]
     assert rows[LEANING]["part_low"] > rows[OVERALL]["part_high"]
+    assert rows[LEANING]["minutes"] <= rows[COUNTS]["minutes"]
+    assert rows[LEANING]["minutes_high"] < rows[OVERALL]["minutes_low"]
     # A chance that is given comes true as often as it says, but for chance (three standard errors) in any tenth; on
     # average over all of them within three points.
     apart = [abs(row["share"] - row["mean_chance"]) for row in tried.calibration]
@@ -81,3 +86,22 @@ def test_command_prints_scores_and_calibration(sample_store, capsys):
     assert [row["method"] for row in rows] == [LEANING, COUNTS, OVERALL]
     assert rows[0]["calibration"]
     assert main(["symptom", "--store", str(sample_store)]) == 2
+
+
+def test_minutes_to_find_count_isolation_the_look_checks_and_each_panel_once():
+    table = check_table()
+    of = {name: table.of_part(name, "washer") for name in ("drain pump", "carbon brushes")}
+    chances = {"DP": 0.6, "CB": 0.3, "outside: tap closed": 0.1}
+    names = {"DP": "drain pump", "CB": "carbon brushes"}
+    finding = MinutesToFind(chances, 0.0, names, table, "washer", most_often_first=True)
+    look = ISOLATE_MIN + table.installation.minutes
+    assert finding.of("outside: tap closed") == look
+    way = {name: table.way_to(entry.behind) for name, entry in of.items()}
+    pump = look + of["drain pump"].minutes + sum(table.panels[panel].minutes for panel in way["drain pump"])
+    assert finding.of("DP") == pytest.approx(pump)
+    more = [panel for panel in way["carbon brushes"] if panel not in way["drain pump"]]
+    brushes = pump + of["carbon brushes"].minutes + sum(table.panels[panel].minutes for panel in more)
+    assert finding.of("CB") == pytest.approx(brushes)
+    # Together, the first of their checks finds it; what nobody looks at costs every step.
+    assert finding.of("CB + DP") == pytest.approx(pump)
+    assert finding.of("XX") == pytest.approx(brushes)
