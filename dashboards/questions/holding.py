@@ -10,7 +10,7 @@ import streamlit as st
 from dashboards import blocks, words
 from dashboards.charts.interval_rows import Scale
 from dashboards.data import Answer, Fleet
-from dashboards.questions.procedure_told import points
+from dashboards.questions.procedure_told import in_like_jobs, points
 from dashboards.questions.rows import Drawn, Reference, show_rows
 from dashboards.words import Told
 
@@ -41,6 +41,7 @@ def render(fleet: Fleet, kind: str | None, choose: Callable[[], None]) -> None:
         for at, row in enumerate(shown):
             with st.expander(f"{words.capital(label(row, kind))}: what to know of it", expanded=not at):
                 blocks.points(*points(row, book.detail(row)))
+    hidden(rows, kind)
     _folded(worse[AT_ONCE:], rest, [row for row in rows if row["band"] == "better"], kind)
     if rows:
         blocks.rests_on(_rests_on(rows))
@@ -101,6 +102,19 @@ def _drawn(row: dict[str, Any], kind: str | None) -> Drawn:
     return Drawn(words.capital(label(row, kind)), counts(row), row, kept=True)
 
 
+def hidden(rows: list[dict[str, Any]], kind: str | None) -> None:
+    """What the total hides: procedures that come back more often only where like jobs are compared."""
+    found = [row for row in rows if row["band"] != "worse" and row.get("like")]
+    if found:
+        blocks.under("Not in the total, but in like jobs more often than others come back:")
+        blocks.points(
+            *(
+                (words.capital(label(row, kind)), f"{in_like_jobs(row)}; in all {counts(row)}")
+                for row in found
+            )
+        )
+
+
 def _folded(
     more: list[dict[str, Any]], rest: list[dict[str, Any]], better: list[dict[str, Any]], kind: str | None
 ) -> None:
@@ -140,7 +154,8 @@ def _how() -> list[str]:
             "Each procedure is held against the others in which the same was done (replaced against replaced), over the days that each "
             "job was really followed, itself left out. Usual is the middle one of the others. It is named where more than half as many "
             "again surely come back, chance ruled out after allowing for how many were looked at (Benjamini-Hochberg: of those named, "
-            "about 5 in 100 are false alarms)."
+            "about 5 in 100 are false alarms). Beside the total, each is held against the same work on the same kind of machine, on "
+            "machines of like age, of the same make, and with the same symptom; where total and like jobs disagree, it is said."
         ),
         (
             "A hard repair comes back more often in the best of hands. This says where to look, and nothing of who or what is to blame; "
@@ -181,6 +196,11 @@ def _what_next(worse: list[dict[str, Any]], kind: str | None) -> str:
     if not worse:
         return "Nothing to change yet. Record part and action on every job, so that more of them can be told apart."
     first = label(worse[0], kind)
+    if worse[0].get("like") in ("unit_type", "age_band", "make"):
+        return (
+            f"“{words.capital(first)}”: look at the machines before the work. Against like machines it comes back about as often as "
+            "other work does."
+        )
     if worse[0]["band_without_another_part"] != "worse":
         return (
             f"“{words.capital(first)}”: the part was often not the fault. Teach the check that proves it bad before it is worked on; "

@@ -11,6 +11,18 @@ from pipeline.measures.procedure_detail import ProcedureDetail, Split
 FEWEST = 10  # jobs on either side before a comparison is told
 MOST = 3
 NO_PROOF = ". Counts, no proof: the jobs differ"
+LIKE = {
+    "unit_type": "kinds of machine",
+    "age_band": "ages",
+    "make": "makes",
+    "symptom": "symptoms",
+}
+LIKE_JOBS = {
+    "unit_type": "against the same work on the same kind of machine",
+    "age_band": "on machines of like age",
+    "make": "on machines of the same make",
+    "symptom": "in jobs with the same symptom",
+}
 NAMES = {
     "test_run": "test run",
     "leak_check": "leak check",
@@ -23,6 +35,7 @@ def points(row: dict[str, Any], detail: ProcedureDetail) -> list[tuple[str, str]
     """Terms with what is to be said of each."""
     told = [
         ("Which symptoms", _splits(detail.symptoms)),
+        ("Is it the work, or the jobs it is done on?", total_and_like(row, detail)),
         ("When", when(detail.days)),
         ("After which checks", _splits(detail.checks)),
         (
@@ -35,6 +48,23 @@ def points(row: dict[str, Any], detail: ProcedureDetail) -> list[tuple[str, str]
         ("Do all do it alike?", _alike(detail)),
     ]
     return [(name, text) for name, text in told if text]
+
+
+def total_and_like(row: dict[str, Any], detail: ProcedureDetail) -> str:
+    """Where the total is worse and like jobs are as usual: with the counts behind it, or nothing."""
+    if row.get("like") is None:
+        return ""
+    split = detail.by.get(row["like"], ())
+    counts = f" ({_splits(split)})" if split else ""
+    return f"total and {LIKE[row['like']]} disagree: {in_like_jobs(row)}{counts}"
+
+
+def in_like_jobs(row: dict[str, Any]) -> str:
+    """On machines of like age 12 of 40 came back, where 11 would be usual."""
+    return (
+        f"{LIKE_JOBS[row['like']]} {words.whole(row['like_observed'])} of {words.whole(row['like_jobs'])} came back, where "
+        f"{words.figure(row['like_expected'])} would be usual"
+    )
 
 
 def _splits(splits: Sequence[Split]) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import duckdb
@@ -47,6 +47,8 @@ class ProcedureDetail:
         Returns that work on another part cured; returns in which the part was taken out again.
     unpaid_hours : tuple of float
         Hours nobody pays for, of each return that was followed to its end.
+    by : dict of str to tuple of Split
+        By age band and by make, most jobs first: what a total may hide.
     differs : float or None
         Chance that it is done alike by all hands, where enough have done it.
     """
@@ -63,6 +65,7 @@ class ProcedureDetail:
     taken_out_again: int
     unpaid_hours: tuple[float, ...]
     differs: float | None
+    by: dict[str, tuple[Split, ...]] = field(default_factory=dict)
 
     @property
     def is_done_differently(self) -> bool:
@@ -109,6 +112,7 @@ def procedure_detail(
         taken_out_again=int((back["taken_out_again"]).sum()),
         unpaid_hours=tuple(minutes / 60.0 for minutes in back["unpaid_min"].drop_nulls().to_list()),
         differs=_differs(mine),
+        by={name: _splits(mine.filter(pl.col(name).is_not_null()), name) for name in ("age_band", "make")},
     )
 
 

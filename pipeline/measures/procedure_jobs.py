@@ -8,7 +8,7 @@ import polars as pl
 
 from pipeline.estimators.competing import CENSORED
 from pipeline.measures.followed import SAME_FAULT, first_end
-from pipeline.measures.groups import WORK
+from pipeline.measures.groups import WORK, age_band
 from pipeline.measures.query import ask
 from pipeline.measures.window import Bounds, last_day
 
@@ -20,7 +20,7 @@ def procedure_jobs(con: duckdb.DuckDBPyConnection, bounds: Bounds) -> pl.DataFra
     """
     One row per fix on a known machine and part it worked on.
 
-    Columns: PROCEDURE, `symptom`, `technician` (never shown), `time` (days to what ended the follow-up), `is_back` (the same
+    Columns: PROCEDURE, `symptom`, `make`, `age_band`, `technician` (never shown), `time` (days to what ended the follow-up), `is_back` (the same
     fault within DAYS), `finished_day` (of the window), `another_part_cured`, `taken_out_again`, `test_run`, `leak_check`,
     `installation_looked_at`, `has_mechanism`, `checks` (list), `hands_on_min`, `unpaid_min` (of the chain a return started).
     """
@@ -40,7 +40,8 @@ def procedure_jobs(con: duckdb.DuckDBPyConnection, bounds: Bounds) -> pl.DataFra
     undone as (
         select distinct job_no, part_key from tables.lines where part_status = 'taken out again'
     )
-    select j.unit_type, p.part_no, p.part_name, p.action, j.symptom, j.technician,
+    select j.unit_type, p.part_no, p.part_name, p.action, j.symptom, j.make,
+        {age_band("j.age_years")} as age_band, j.technician,
         case when r.next_on < $to_on then r.days_to_next end as days_to_next, r.next_is_same_fault,
         case when r.removed_on <= $last_on then date_diff('day', r.finished_on, r.removed_on) end as days_to_leave,
         date_diff('day', r.finished_on, $last_on) as days_followed, date_diff('day', $from_on, r.finished_on) as finished_day,

@@ -14,6 +14,7 @@ from pipeline.estimators.observed_expected import Compared, compare_procedures
 from pipeline.estimators.sample import rate_sample
 from pipeline.measures.groups import positions
 from pipeline.measures.procedure_jobs import DAYS, PROCEDURE, procedure_jobs
+from pipeline.measures.procedure_strata import disagreements
 from pipeline.measures.question import Question
 from pipeline.measures.result import frame, sorted_rows, with_note
 from pipeline.measures.window import Bounds, resolve
@@ -30,6 +31,7 @@ EXTRAS = (
         "band_without_another_part",
         "looked_at",
     ),
+    *("like", "like_jobs", "like_observed", "like_expected"),
     *(
         "another_part_cured",
         "test_run_share",
@@ -38,6 +40,13 @@ EXTRAS = (
         "mechanism_share",
     ),
     *("minutes_median", "days", "from", "complete_to"),
+)
+
+# Columns that may be empty in every row.
+_TYPED = (
+    pl.col("like").cast(pl.String),
+    pl.col("like_jobs", "like_observed").cast(pl.Int64),
+    pl.col("like_expected").cast(pl.Float64),
 )
 
 
@@ -66,14 +75,16 @@ def procedures(con: duckdb.DuckDBPyConnection, question: Question) -> pl.DataFra
     keys, at = positions(records, GROUPS)
     compared, right_part = _compare(keys, at, records, question)
     beside = _beside(records, at, len(keys))
+    like = disagreements(records, at, compared, question.level)
     rows = [
         {
             **_row(key, place, compared, beside, question=question, bounds=bounds),
             "band_without_another_part": right_part.band[place],
+            **like[place],
         }
         for place, key in enumerate(keys)
     ]
-    return sorted_rows(frame(rows, GROUPS, EXTRAS), GROUPS)
+    return sorted_rows(frame(rows, GROUPS, EXTRAS).with_columns(*_TYPED), GROUPS)
 
 
 def _compare(
