@@ -136,7 +136,8 @@ def expected_between(events: ArrayLike, days: ArrayLike, expected: ArrayLike) ->
     Parameters
     ----------
     events : array_like of int, (events,)
-        Day of each, ascending; what is expected on its day counts before it.
+        Day of each, ascending. It falls in the middle of what is expected on its day: were all of the day counted before
+        it, as if nothing ever happened before evening, sums would stay too low and false alarms fewer than stated.
     days : array_like of int, (d,)
         Days, ascending.
     expected : array_like, (d,)
@@ -148,5 +149,6 @@ def expected_between(events: ArrayLike, days: ArrayLike, expected: ArrayLike) ->
     """
     when, each = np.asarray(days), np.asarray(expected, dtype=np.float64)
     check_same_length(days=when, expected=each)
-    so_far = np.concatenate([[0.0], np.cumsum(each)])[np.searchsorted(when, np.asarray(events), side="right")]
-    return np.asarray(np.diff(so_far, prepend=0.0))
+    heap, at = np.concatenate([[0.0], np.cumsum(each)]), np.asarray(events)
+    morning, evening = (heap[np.searchsorted(when, at, side=side)] for side in ("left", "right"))
+    return np.asarray(np.diff((morning + evening) / 2.0, prepend=0.0))

@@ -23,7 +23,8 @@ def test_change_is_dated_from_where_the_sum_left_nought():
 
 def test_expected_between_events_of_one_day_is_nothing():
     between = expected_between([3, 3, 5], [1, 2, 3, 4, 5, 6], [1, 1, 1, 2, 2, 9])
-    assert between.tolist() == [3, 0, 4]
+    # Up to the middle of day 3: 1 + 1 + 1/2; from there to the middle of day 5: 1/2 + 2 + 2/2.
+    assert between.tolist() == [2.5, 0, 3.5]
 
 
 def test_limit_grows_with_what_the_baseline_leaves_open():
