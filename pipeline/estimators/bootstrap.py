@@ -24,6 +24,8 @@ RESAMPLES = 1000
 SEED = 20_250_101
 # Weights held at one time; keeps a resample of many units within some tens of megabytes.
 BLOCK = 4_000_000
+# So many units for each kind of them, and drawing kinds is quicker than drawing units.
+CELLS_WORTH_IT = 4
 # Stands for an infinite t while quantiles are taken: infinities cannot be interpolated.
 BEYOND = 1e12
 
@@ -201,12 +203,16 @@ def _t_interval(
     mean = total.sum() / count.sum()
     if units < 2:
         return mean, -np.inf, np.inf
+    alike, total, count = _alike(total, count)
     # Deviations from the mean are summed, not raw values: nothing large cancels in the squares.
     rest = total - mean * count
     sums = np.column_stack([rest, count, rest * rest, rest * count, count * count])
-    drawn = np.concatenate([weights @ sums for weights in _weights(units, resamples, rng)])
+    few_cells = CELLS_WORTH_IT * len(alike) <= units
+    draws = _cell_weights(alike, resamples, rng) if few_cells else _weights(units, resamples, rng)
+    rows = sums if few_cells else np.repeat(sums, alike, axis=0)
+    drawn = np.concatenate([weights @ rows for weights in draws])
     shift = drawn[:, 0] / drawn[:, 1]
-    se = _standard_error(sums.sum(axis=0)[None, :], np.zeros(1), units)[0]
+    se = _standard_error((alike @ sums)[None, :], np.zeros(1), units)[0]
     if se <= 1e-12 * abs(mean):
         return mean, mean, mean
     drawn_se = _standard_error(drawn, shift, units)
@@ -214,6 +220,23 @@ def _t_interval(
     t = np.where(drawn_se > 0.0, quotient(shift, drawn_se), np.sign(shift) * BEYOND)
     low_t, high_t = _quantiles(t, level)
     return mean, mean - _limit(max(float(high_t), 0.0)) * se, mean - _limit(min(float(low_t), 0.0)) * se
+
+
+def _alike(total: Floats, count: Floats) -> tuple[Ints, Floats, Floats]:
+    """Units with the same total and count are told apart by nothing: how many there are of each, in order."""
+    order = np.lexsort((count, total))
+    total, count = total[order], count[order]
+    starts = np.flatnonzero(np.r_[True, (np.diff(total) != 0.0) | (np.diff(count) != 0.0)])
+    return np.diff(np.r_[starts, len(total)]), total[starts], count[starts]
+
+
+def _cell_weights(alike: Ints, resamples: int, rng: np.random.Generator) -> Iterator[Floats]:
+    """How often units of each kind are drawn: what `_weights` adds up to over units that are alike, without drawing each."""
+    units = int(alike.sum())
+    block = max(1, BLOCK // len(alike))
+    for first in range(0, resamples, block):
+        rows = min(block, resamples - first)
+        yield rng.multinomial(units, alike / units, size=rows).astype(np.float64)
 
 
 def _limit(t: float) -> float:

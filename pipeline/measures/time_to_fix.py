@@ -135,15 +135,21 @@ def _mean_with_interval(
     at: NDArray[Any], unit: NDArray[Any], x: NDArray[Any], groups: int, question: Question
 ) -> tuple[NDArray[Any], NDArray[Any], list[str]]:
     """Limits, and how they were found: bootstrap-t by machine from 30 jobs on; below, what `_few` gives."""
-    pairs, place = np.unique(np.column_stack([at, unit]), axis=0, return_inverse=True)
-    place = place.reshape(-1)
-    totals, counts = np.bincount(place, weights=x), np.bincount(place)
-    by_unit = bootstrap_t_mean(pairs[:, 0], totals, counts, groups=groups, level=question.level, seed=SEED)
+    of, totals, counts = _by_unit(at, unit, x)
+    by_unit = bootstrap_t_mean(of, totals, counts, groups=groups, level=question.level, seed=SEED)
     n = np.bincount(at, minlength=groups)
     few = _further_visits if question.clock == "visits" else _lognormal
     low, high, is_few, how = few(at, x, n, question.level)
     notes = [how if each else "" for each in is_few]
     return np.where(is_few, low, by_unit.low), np.where(is_few, high, by_unit.high), notes
+
+
+def _by_unit(at: NDArray[Any], unit: NDArray[Any], x: NDArray[Any]) -> tuple[NDArray[Any], ...]:
+    """Group, sum and number of jobs of each unit in each group."""
+    known, unit_at = np.unique(unit, return_inverse=True)
+    pairs, place = np.unique(at * len(known) + unit_at, return_inverse=True)
+    # Added up in the order of the records, so that a second run gives the same digits.
+    return pairs // max(len(known), 1), np.bincount(place, weights=x), np.bincount(place)
 
 
 _Few = tuple[NDArray[Any], NDArray[Any], NDArray[np.bool_], str]

@@ -125,3 +125,18 @@ def test_weights_draw_as_many_units_as_there_are():
 def test_what_cannot_be_is_refused_by_name(count, words):
     with pytest.raises(ValueError, match=words):
         bootstrap_t_mean([0, 0], [1.0, 2.0], count, groups=1)
+
+
+def test_units_that_are_alike_may_be_drawn_by_kind():
+    """2,000 units of 40 kinds drawn by kind; each moved by too little to matter, so that all differ, drawn one by one."""
+    rng = np.random.default_rng(5)
+    total = rng.choice(np.round(rng.lognormal(3.5, 0.8, 40)), 2_000)
+    apart = total + np.arange(2_000) * 1e-9
+    found = [
+        bootstrap_t_mean(np.zeros(2_000, int), each, np.ones(2_000), groups=1, resamples=20_000)
+        for each in (total, apart)
+    ]
+    width = found[1].high[0] - found[1].low[0]
+    assert found[0].value == pytest.approx(found[1].value)
+    assert found[0].low[0] == pytest.approx(found[1].low[0], abs=0.03 * width)
+    assert found[0].high[0] == pytest.approx(found[1].high[0], abs=0.03 * width)
