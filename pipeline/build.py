@@ -63,7 +63,7 @@ def build(
     received = store.manifest
     say("Checking what was received")
     for entry in received.active:
-        _check_whole(store.received / entry.parquet, entry)
+        check_whole(store.received / entry.parquet, entry)
     mended, gone = corrections.placed(corrections.read(store.corrections), received.active)
     path = store.folder / f"fleet-{datetime.now(UTC):%Y%m%dt%H%M%S}-{secrets.token_hex(4)}.duckdb"
     try:
@@ -91,7 +91,7 @@ def build(
     return path
 
 
-def _check_whole(path: Path, entry: ReceivedFile) -> None:
+def check_whole(path: Path, entry: ReceivedFile) -> None:
     """A figure must not rest on rows that a failing disk or a stray hand has changed."""
     try:
         with path.open("rb") as file:

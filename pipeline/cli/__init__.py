@@ -58,6 +58,19 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return 0
     except KeyboardInterrupt:
         return 130
+    except Exception as error:
+        trouble = _trouble_with_build(error)
+        if trouble is None:
+            raise
+        print(f"mendstat: {trouble}", file=sys.stderr)
+        return trouble.exit_code
+
+
+def _trouble_with_build(error: Exception) -> MendstatError | None:
+    # Imported here: whoever only asks for help needs no database.
+    from pipeline.store.opening import trouble_with_build
+
+    return trouble_with_build(error)
 
 
 def _speak_utf8() -> None:

@@ -11,6 +11,14 @@ from pipeline.errors import UnreadableError
 # Raise it when the same received rows would give other tables: older builds are then made again.
 BUILD_VERSION = 14
 
+MEMORY = "2GB"  # what a command may take to answer
+# What DuckDB raises when it meets blocks that are not as it wrote them.
+_DAMAGE = (
+    duckdb.IOException,
+    duckdb.FatalException,
+    duckdb.InternalException,
+    duckdb.SerializationException,
+)
 # Nothing is ever fetched, whatever a query asks for.
 CLOSED: dict[str, str | bool | int | float | list[str]] = {
     "autoinstall_known_extensions": False,
@@ -49,7 +57,7 @@ def open_build(build: Path) -> duckdb.DuckDBPyConnection:
 
     A process may open the same build several times: the connections share one instance, which is locked once.
     """
-    config = {**CLOSED, "threads": 2, "memory_limit": "2GB", "temp_directory": ""}
+    config = {**CLOSED, "threads": 2, "memory_limit": MEMORY, "temp_directory": ""}
     try:
         connection = duckdb.connect(build, read_only=True, config=config)
         if not _is_locked(connection):
@@ -59,6 +67,25 @@ def open_build(build: Path) -> duckdb.DuckDBPyConnection:
             f"The build {build} could not be opened ({type(error).__name__}). Run `mendstat reread` to build it again."
         ) from None
     return connection
+
+
+def trouble_with_build(error: Exception) -> UnreadableError | None:
+    """
+    What to tell the user of an error in the middle of a query; None where the build is not to blame.
+
+    Damage far inside a build is met only when its blocks are read.
+    """
+    if isinstance(error, duckdb.OutOfMemoryException):
+        return UnreadableError(
+            f"This question needs more memory than a command may take ({MEMORY}). Ask for fewer groups, or a "
+            "shorter time."
+        )
+    if isinstance(error, _DAMAGE):
+        return UnreadableError(
+            f"The build could not be read to its end ({type(error).__name__}): it is damaged, or its disk is. "
+            "Run `mendstat reread` to build it again; everything received is kept."
+        )
+    return None
 
 
 def _close_off(connection: duckdb.DuckDBPyConnection) -> None:

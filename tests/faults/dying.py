@@ -16,6 +16,7 @@ import subprocess
 import sys
 import threading
 import time
+import traceback
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -131,6 +132,9 @@ def _run(order: dict[str, Any]) -> dict[str, Any]:
         code = 70
         try:
             code = _obey(order, told)
+        except BaseException:  # noqa: BLE001  what Python would print is for the test to see
+            traceback.print_exc()
+            sys.stderr.flush()
         finally:
             os._exit(code)
     os.close(told)

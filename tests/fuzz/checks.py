@@ -45,6 +45,10 @@ def _of_a_refusal(outcome: Outcome):
 
 def _of_a_load(outcome: Outcome):
     case = outcome.case
+    if outcome.fates is None:
+        if case.rows is not None and outcome.received != case.rows:
+            yield f"received {outcome.received} rows of a file that has {case.rows}"
+        return
     if outcome.received == 0 and not outcome.fates:
         if case.rows:
             yield f"kept nothing of {case.rows} rows"

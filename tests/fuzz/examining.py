@@ -9,7 +9,7 @@ from tempfile import TemporaryDirectory
 
 from tests.fuzz.cases import Case
 from tests.fuzz.checks import what_is_wrong
-from tests.fuzz.taking import Outcome, outcomes, whole_load
+from tests.fuzz.taking import Outcome, only_read, outcomes, whole_load
 
 WHOLE_EVERY = 20  # one file of so many goes through a whole load as well
 Take = Callable[[Path, Sequence[Case]], list[Outcome]]
@@ -27,6 +27,15 @@ def examined(cases: Sequence[Case]) -> tuple[list[str], Counter[tuple[str, str]]
             wrong += [f"{outcome.case.what}: {each}" for each in what_is_wrong(outcome)]
             counts[outcome.case.sample.form, "loaded" if outcome.refused is None else "refused"] += 1
     return wrong, counts
+
+
+def only_read_through(cases: Sequence[Case]) -> tuple[list[str], int]:
+    """What is wrong with the outcomes of files that are only read, and how many were kept."""
+    found = _taken(only_read, cases)
+    wrong = [each for each in found if isinstance(each, str)]
+    read = [each for each in found if isinstance(each, Outcome)]
+    wrong += [f"{each.case.what}: {words}" for each in read for words in what_is_wrong(each)]
+    return wrong, sum(each.refused is None for each in read)
 
 
 def _whole(folder: Path, cases: Sequence[Case]) -> list[Outcome]:

@@ -3,7 +3,7 @@ What becomes of mutated files: taken in one by one by the functions that a load 
 
 Whole builds of ten thousand small files would take hours. Here each file is surveyed, read and kept, and asked about, as in
 `pipeline.load`; the rows of many files then become lines and fates in one database in memory. Every so many files one goes
-through a whole load besides.
+through a whole load besides. Of tens of thousands only that is done which reads a file; its rows then have no fates.
 """
 
 from __future__ import annotations
@@ -39,6 +39,7 @@ from tests.fuzz.cases import Case
 
 KEY = Key("0123456789abcdef" * 4)
 SECONDS = 30  # a file takes a tenth of a second; other work of the machine must not fail it
+SECONDS_ALONE = 10
 SECONDS_TO_DUMP = 300
 # In turn, so that records are also cut at the borders of blocks.
 BLOCKS = (BLOCK_BYTES, BLOCK_BYTES, 1 << 13, BLOCK_BYTES, BLOCK_BYTES, 2500)
@@ -61,14 +62,14 @@ class Outcome:
         Where it was refused or a question was asked.
     received : int
         Rows kept.
-    fates : dict of int to tuple
-        By record: fate, column and reason.
+    fates : dict of int to tuple, or None
+        By record: fate, column and reason; None where the file was only read.
     """
 
     case: Case
     refused: MendstatError | None = None
     received: int = 0
-    fates: dict[int, tuple[str, str | None, str | None]] = field(default_factory=dict)
+    fates: dict[int, tuple[str, str | None, str | None]] | None = field(default_factory=dict)
 
 
 class FewWords(TakingIn):
@@ -144,6 +145,30 @@ def outcomes(folder: Path, cases: Sequence[Case]) -> list[Outcome]:
             outcome.received += entry.rows
             outcome.fates |= fates.get(entry.file_no, {})
     return [outcome for outcome, _ in found]
+
+
+def only_read(folder: Path, cases: Sequence[Case]) -> list[Outcome]:
+    """What becomes of some files up to where their rows are kept, each in a store of its own within `SECONDS_ALONE`."""
+    store = with_layouts(folder)
+    store.received.mkdir(exist_ok=True)
+    layouts = known_layouts(store.layouts)
+    found = []
+    for number, case in enumerate(cases, start=1):
+        # Small blocks cost most of the time and are tried where rows get fates.
+        taking = FewWords(store, KEY, Manifest(), _silent, BLOCK_BYTES if number % 8 else BLOCKS[2])
+        outcome = Outcome(case, fates=None)
+        found.append(outcome)
+        with time_limit(SECONDS_ALONE):
+            try:
+                for plan in taking.look_at(Source(Path(case.sample.name), case.content), layouts, None, None):
+                    taking.receive(plan)
+            except MendstatError as error:
+                outcome.refused = error
+        outcome.received = sum(entry.rows for entry in taking.entries)
+        for path in store.received.iterdir():
+            assert path.name in {entry.parquet for entry in taking.entries}, f"left over: {path.name}"
+            path.unlink()
+    return found
 
 
 def whole_load(folder: Path, case: Case) -> Outcome:

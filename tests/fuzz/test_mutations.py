@@ -1,11 +1,15 @@
 """
 Mutated files never end in a traceback or a hang, their rows add up, and only what was touched is set aside.
 
-Every case is found again by its seed: `case_of(seed)`.
+Every case is found again by its seed: `case_of(seed)`. `-m full` examines ten thousand; MENDSTAT_MUTATED_FILES=25000 reads
+as many more, from MENDSTAT_MUTATED_FROM=10000 on, without building from them.
 """
 
 from __future__ import annotations
 
+import os
+import resource
+import sys
 from collections import Counter
 from dataclasses import replace
 
@@ -18,18 +22,20 @@ from tests.fuzz import byte_mutations, cell_mutations, plain
 from tests.fuzz.cases import Case, case_of_bytes
 from tests.fuzz.cell_mutations import Grid, case_of_grid
 from tests.fuzz.checks import what_is_wrong
-from tests.fuzz.examining import examined
+from tests.fuzz.examining import examined, only_read_through
 from tests.fuzz.mutations import case_of
 from tests.fuzz.samples import samples
 from tests.fuzz.taking import Outcome
 
 SEEDS, MANY_SEEDS, TOGETHER = 150, 10_000, 50
+ONLY_READ, FIRST_ONLY_READ = 20, 10_000
+MOST_MEMORY = 1 << 30  # bytes of the process that reads them all, so of each file
 EXAMPLES = 6  # files, each of several mutations
 ALWAYS_LOADED = 0.5  # share of the seeded files, by far exceeded
 
 
 def pieces(count: int) -> list[range]:
-    return [range(start, start + TOGETHER) for start in range(0, count, TOGETHER)]
+    return [range(start, min(count, start + TOGETHER)) for start in range(0, count, TOGETHER)]
 
 
 def assert_all_right(cases: list[Case]) -> Counter[tuple[str, str]]:
@@ -57,6 +63,28 @@ def test_mutations_that_once_broke_something():
 @pytest.mark.parametrize("seeds", pieces(MANY_SEEDS)[SEEDS // TOGETHER :], ids=str)
 def test_many_seeded_mutations(seeds):
     assert_all_right([case_of(seed) for seed in seeds])
+
+
+def pytest_generate_tests(metafunc):
+    """A few files that are only read, or many with -m full."""
+    if "only_read_seeds" in metafunc.fixturenames:
+        is_full = metafunc.config.getoption("markexpr") == "full"
+        many = int(os.environ.get("MENDSTAT_MUTATED_FILES", "1000")) if is_full else ONLY_READ
+        first = int(os.environ.get("MENDSTAT_MUTATED_FROM", FIRST_ONLY_READ))
+        found = [range(first + each.start, first + each.stop) for each in pieces(many)]
+        marked = [pytest.param(each, marks=[pytest.mark.full] * is_full, id=str(each)) for each in found]
+        metafunc.parametrize("only_read_seeds", marked)
+
+
+def test_many_mutated_files_are_read_or_refused_in_seconds_and_a_gigabyte(only_read_seeds):
+    before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    wrong, kept = only_read_through([case_of(seed) for seed in only_read_seeds])
+    assert not wrong, "\n".join(wrong)
+    assert kept > ALWAYS_LOADED * len(only_read_seeds)
+    most = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    kilobytes = most // (1024 if sys.platform == "darwin" else 1)
+    # Tests before these may have taken more; then at least these took no more than those.
+    assert kilobytes * 1024 <= MOST_MEMORY or most == before
 
 
 edits = st.tuples(st.integers(0, 12_000), st.integers(0, 40), st.binary(max_size=8))
