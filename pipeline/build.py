@@ -16,7 +16,7 @@ from pipeline.errors import UnreadableError
 from pipeline.normalise import LayoutReading
 from pipeline.received_tables import drop_views, put_received
 from pipeline.settings import Settings
-from pipeline.sql import run_folder
+from pipeline.spark import engine
 from pipeline.store import atomic, corrections
 from pipeline.store.folder import Store
 from pipeline.store.manifest import Manifest, ReceivedFile
@@ -37,7 +37,11 @@ MadeFrom = tuple[str, str, str]
 
 
 def build(
-    store: Store, settings: Settings, layouts: Mapping[str, LayoutReading], say: Callable[[str], None]
+    store: Store,
+    settings: Settings,
+    layouts: Mapping[str, LayoutReading],
+    say: Callable[[str], None],
+    engine_name: str = "duckdb",
 ) -> Path:
     """
     Make a build of everything received and let it answer.
@@ -54,6 +58,8 @@ def build(
         By name.
     say : callable
         Told what is being done.
+    engine_name : str
+        What makes tables and facts: duckdb or spark.
 
     Returns
     -------
@@ -67,7 +73,7 @@ def build(
     mended, gone = corrections.placed(corrections.read(store.corrections), received.active)
     path = store.folder / f"fleet-{datetime.now(UTC):%Y%m%dt%H%M%S}-{secrets.token_hex(4)}.duckdb"
     try:
-        with _new_build(path) as connection:
+        with engine(engine_name, path.with_suffix(".exchange")) as run, _new_build(path) as connection:
             _put_settings(connection, settings, _made_from(store, received))
             put_received(connection, store.received, received.active, mended)
             _put_gone(connection, received, gone)
@@ -78,7 +84,7 @@ def build(
                 ("facts", "Counting facts"),
             ):
                 say(what)
-                run_folder(connection, folder)
+                run(connection, folder)
             drop_views(connection)
             connection.execute("checkpoint")
     except _NO_ROOM as error:

@@ -11,7 +11,7 @@ import polars as pl
 
 from pipeline.errors import CannotAnswerError
 from pipeline.intake.identity import DOMAINS, identity
-from pipeline.rewriting import rewritten, take_over, unused_name
+from pipeline.rewriting import finish, rewritten, take_over, unused_name
 from pipeline.store import corrections
 from pipeline.store import key as keys
 from pipeline.store.folder import Store
@@ -62,6 +62,8 @@ def forget_site(store_path: Path, site: str, key_path: Path, progress: Callable[
         sites = _pseudonyms(site, keys.key_for(manifest.key_check, key_path))
         customer = _look_up(store, manifest.files, sites)
         if not customer.sites:
+            # An erasure that was killed left nothing to erase, but perhaps a build that still holds it.
+            finish(store, progress)
             # The address itself is not repeated: a message may end in a file.
             raise CannotAnswerError(
                 "No row of that address is in the store. Write it as your files have it; where a layout makes an "

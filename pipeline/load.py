@@ -131,9 +131,11 @@ def _ask(store: Store, plans: Sequence[Plan], taking: TakingIn, named: str | Non
         raise
 
 
-def reread(store_path: Path, *, progress: Progress | None = None) -> None:
+def reread(store_path: Path, *, engine_name: str = "duckdb", progress: Progress | None = None) -> None:
     """
     Build everything again from what was received; needs no key.
+
+    `engine_name` says what makes tables and facts: duckdb or spark.
 
     Raises
     ------
@@ -144,14 +146,14 @@ def reread(store_path: Path, *, progress: Progress | None = None) -> None:
     if not store.manifest.active:
         raise CannotAnswerError(f"Nothing is loaded in {store_path} yet. Run `mendstat load FILE` first.")
     with store.lock():
-        build_again(store, progress or _silent)
+        build_again(store, progress or _silent, engine_name)
 
 
-def build_again(store: Store, say: Progress) -> None:
+def build_again(store: Store, say: Progress, engine_name: str = "duckdb") -> None:
     """Build everything again; the caller holds the store's lock."""
     store.clear_leftovers()
     layouts = layouts_of(store.manifest, known_layouts(store.layouts))
-    build(store, load_settings(store.folder), layouts, say)
+    build(store, load_settings(store.folder), layouts, say, engine_name)
 
 
 def _reading_rules(layout: Layout) -> dict[str, Any]:

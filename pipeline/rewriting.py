@@ -11,6 +11,7 @@ from pathlib import Path
 import polars as pl
 from pyarrow import parquet
 
+from pipeline.build import is_current
 from pipeline.errors import UnreadableError
 from pipeline.load import build_again
 from pipeline.store import atomic, corrections
@@ -82,6 +83,16 @@ def take_over(store: Store, manifest: Manifest, kept: list[Correction], say: Cal
     manifests.write(manifest, store.manifest_path)
     for path in earlier:
         path.unlink()
+    _build_anew(store, say)
+
+
+def finish(store: Store, say: Callable[[str], None]) -> None:
+    """Do the rest of a rewriting that was killed: until then a build of the rows as they were answers. Needs the lock."""
+    if store.manifest.active and not is_current(store, store.manifest):
+        _build_anew(store, say)
+
+
+def _build_anew(store: Store, say: Callable[[str], None]) -> None:
     for build in store.folder.glob("fleet-*.duckdb"):
         build.unlink()
     build_again(store, say)

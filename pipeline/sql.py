@@ -98,7 +98,7 @@ def run_order(con: duckdb.DuckDBPyConnection, folder: str, texts: dict[str, str]
 
 def run_folder(con: duckdb.DuckDBPyConnection, folder: str) -> list[str]:
     """Create the schema of a folder and each of its tables and views; gives the tables in the order they were made."""
-    texts, order = _ready(folder)
+    texts, order = folder_files(folder)
     con.execute(f"create schema if not exists {folder}")
     for name in order:
         kind = "view" if VIEW in texts[name] else "table"
@@ -107,7 +107,7 @@ def run_folder(con: duckdb.DuckDBPyConnection, folder: str) -> list[str]:
 
 
 @cache
-def _ready(folder: str) -> tuple[dict[str, str], list[str]]:
+def folder_files(folder: str) -> tuple[dict[str, str], list[str]]:
     """Texts and order of a folder: the files of the package do not change while it runs."""
     texts = load_folder(folder)
     with duckdb.connect() as parser:

@@ -18,9 +18,9 @@ def con():
 @pytest.fixture(autouse=True)
 def _fresh():
     """What other tests have made ready does not count here, and what is drawn here does not count for them."""
-    sql._ready.cache_clear()
+    sql.folder_files.cache_clear()
     yield
-    sql._ready.cache_clear()
+    sql.folder_files.cache_clear()
 
 
 def folder(monkeypatch, **texts):

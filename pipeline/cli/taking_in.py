@@ -61,7 +61,13 @@ def add_recognise(commands: Any) -> None:
 
 def add_reread(commands: Any) -> None:
     """Options of `reread`."""
-    add_command(commands, "reread", _reread, "build everything again from what was received")
+    reread = add_command(commands, "reread", _reread, "build everything again from what was received")
+    reread.add_argument(
+        "--engine",
+        choices=("duckdb", "spark"),
+        default="duckdb",
+        help="what makes jobs, visits and facts; spark needs Java and mendstat[spark]",
+    )
 
 
 def _demo(options: argparse.Namespace) -> None:
@@ -108,5 +114,5 @@ def _recognise(options: argparse.Namespace) -> int:
 def _reread(options: argparse.Namespace) -> None:
     from pipeline.load import reread
 
-    reread(options.store, progress=progress_line())
+    reread(options.store, engine_name=options.engine, progress=progress_line())
     say("Everything was built again from what was received.")

@@ -84,6 +84,7 @@ def take_back(store_path: Path, path: Path, *, progress: Callable[[str], None] |
         # What a value is checked against must be what is there now: an earlier load may have died before its build.
         if not is_current(store, received):
             build(store, settings, layouts, say)
+            store.clear_leftovers()
         say("Checking the values given")
         kept, used = Checking(store, settings, layouts, path).corrections(filled)
         if kept:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import fcntl
 import os
 import re
+import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -17,7 +18,7 @@ from pipeline.store import atomic, manifest
 from pipeline.store.manifest import Manifest
 from pipeline.store.opening import open_current
 
-BUILD_NAME = re.compile(r"fleet-[0-9a-z-]+\.duckdb")
+BUILD_NAME = re.compile(r"fleet-[0-9a-z-]{1,80}\.duckdb")
 
 
 @dataclass(frozen=True)
@@ -163,8 +164,6 @@ class Store:
 
 def _remove(path: Path) -> None:
     if path.is_dir():
-        for inner in path.iterdir():
-            inner.unlink()
-        path.rmdir()
+        shutil.rmtree(path)
     else:
         path.unlink(missing_ok=True)

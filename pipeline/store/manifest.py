@@ -100,12 +100,21 @@ class Manifest:
 
 def to_text(manifest: Manifest) -> str:
     """Manifest as JSON, the same text for the same content."""
-    return json.dumps(asdict(manifest), indent=1, sort_keys=True, ensure_ascii=False) + "\n"
+    return _text(asdict(manifest))
+
+
+def _text(values: dict[str, Any]) -> str:
+    return json.dumps(values, indent=1, sort_keys=True, ensure_ascii=False) + "\n"
+
+
+def _hash(values: dict[str, Any]) -> str:
+    return hashlib.sha256(_text(values).encode()).hexdigest()
 
 
 def write(manifest: Manifest, path: Path) -> None:
-    """Swap the manifest: from then on the load it describes is visible."""
-    atomic.write_text(path, to_text(manifest))
+    """Swap the manifest: from then on the load it describes is visible. It holds its own hash, so that damage is found."""
+    values = asdict(manifest)
+    atomic.write_text(path, _text({**values, "sha256": _hash(values)}))
 
 
 def read(path: Path) -> Manifest:
@@ -122,7 +131,7 @@ def read(path: Path) -> Manifest:
     try:
         values = json.loads(path.read_text(encoding="utf-8"))
         version = int(values["store_version"])
-    except (OSError, ValueError, KeyError, TypeError) as error:
+    except (OSError, ValueError, KeyError, TypeError, RecursionError) as error:
         raise UnreadableError(
             f"{path} is damaged ({type(error).__name__}). Put the folder `received` back from a back-up."
         ) from None
@@ -130,6 +139,11 @@ def read(path: Path) -> Manifest:
         raise UnreadableError(
             f"The store {path.parent.parent} was written by a later mendstat (store version {version}, "
             f"this one knows {STORE_VERSION}). Install the later version."
+        )
+    # Earlier versions wrote no hash.
+    if values.pop("sha256", None) not in (None, _hash(values)):
+        raise UnreadableError(
+            f"{path} is damaged (it is not as it was written). Put the folder `received` back from a back-up."
         )
     return _from_values(values, path)
 

@@ -165,9 +165,9 @@ def _warm() -> None:
             importlib.import_module(module.name)
     from pipeline import sql
 
-    program = f"import json; from pipeline.sql import _ready; print(json.dumps({{n: _ready(n) for n in {FOLDERS}}}))"
+    program = f"import json; from pipeline.sql import folder_files; print(json.dumps({{n: folder_files(n) for n in {FOLDERS}}}))"
     found = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True)
-    sql._ready = json.loads(found.stdout).__getitem__  # type: ignore[assignment]
+    sql.folder_files = json.loads(found.stdout).__getitem__  # type: ignore[assignment]
 
 
 if __name__ == "__main__":

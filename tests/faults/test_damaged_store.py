@@ -23,9 +23,10 @@ from pipeline.load import load, log_check
 from pipeline.measures import Question, evaluate
 from pipeline.mend import take_back, write_list
 from pipeline.settings import load_settings
-from pipeline.store import corrections
+from pipeline.store import corrections, manifest
 from pipeline.store import key as keys
 from pipeline.store.folder import Store
+from pipeline.store.manifest import Manifest
 from pipeline.vocabulary import vocabulary
 from pipeline.vocabulary.own_file import own_words_digest
 from sample_logs.exports import layout_files
@@ -89,15 +90,15 @@ def kept_files(folder: Path) -> list[Path]:
 def read_all(folder: Path) -> None:
     """Read everything that a load and a build read before they touch a row."""
     store = Store(folder / "store")
-    manifest = store.manifest
+    received = store.manifest
     load_settings(store.folder)
     known_layouts(store.layouts)
     vocabulary(store.vocabulary)
     own_words_digest(store.vocabulary)
-    for entry in manifest.active:
+    for entry in received.active:
         check_whole(store.received / entry.parquet, entry)
-    corrections.placed(corrections.read(store.corrections), manifest.active)
-    keys.key_for(manifest.key_check, folder / "key")
+    corrections.placed(corrections.read(store.corrections), received.active)
+    keys.key_for(received.key_check, folder / "key")
     store.current_build()
 
 
@@ -109,23 +110,27 @@ def damage(path: Path, draw: random.Random) -> tuple[str, bytes]:
     return f"{path.name}: {mutate.__name__}", held
 
 
-def what_is_wrong(folder: Path, path: Path, held: bytes) -> str | None:
+def what_is_wrong(folder: Path, path: Path, held: bytes, before: Manifest) -> str | None:
     """What must not be about how a damaged file was taken."""
     is_changed = path.read_bytes() != held
     try:
         read_all(folder)
     except MendstatError as error:
-        said = str(error)
-        if INSIDES.search(said.replace("JSONDecodeError", "")) or not said.rstrip().endswith((".", "?")):
-            return f"no sentence for a user: {said[:300]!r}"
-        if PLANTED[0] in said:
-            return f"names somebody: {said[:300]!r}"
-        return None
+        return what_is_wrong_with(str(error))
     except Exception as error:  # noqa: BLE001  any other end is what is looked for
         return f"ends in {type(error).__name__}: {str(error)[:300]}"
     if is_changed and path.suffix == ".parquet":
         return "a change of received rows was not found"
+    if path.name == "manifest.json" and manifest.read(path) != before:
+        return "another manifest was taken for the one that was written"
     return None
+
+
+def what_is_wrong_with(said: str) -> str | None:
+    """What a user must not read."""
+    if INSIDES.search(said.replace("JSONDecodeError", "")) or not said.rstrip().endswith((".", "?")):
+        return f"no sentence for a user: {said[:300]!r}"
+    return f"names somebody: {said[:300]!r}" if PLANTED[0] in said else None
 
 
 def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
@@ -147,12 +152,12 @@ def test_damaged_file_is_found_and_named_or_is_another_valid_text(
     scene: Path, tmp_path: Path, seeds: range
 ) -> None:
     folder = shutil.copytree(scene, tmp_path / "copy")
-    files = kept_files(folder)
+    files, before = kept_files(folder), Store(folder / "store").manifest
     wrong = []
     for seed in seeds:
         path = files[seed % len(files)]
         done, held = damage(path, random.Random(f"damage {seed}"))
-        found = what_is_wrong(folder, path, held)
+        found = what_is_wrong(folder, path, held, before)
         wrong += [f"{seed} {done}: {found}"] if found else []
         path.write_bytes(held)
     assert not wrong, "\n".join(wrong)

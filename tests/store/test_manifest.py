@@ -85,3 +85,19 @@ def test_store_of_a_later_version_is_refused(tmp_path):
     (tmp_path / "manifest.json").write_text(json.dumps({"store_version": 99, "files": []}))
     with pytest.raises(UnreadableError, match="later mendstat"):
         manifests.read(tmp_path / "manifest.json")
+
+
+def test_any_change_of_what_was_written_is_found(tmp_path):
+    path = tmp_path / "manifest.json"
+    manifests.write(Manifest().with_files([FILE]), path)
+    text = path.read_text()
+    for old, new in (('"rows": 3', '"rows": 4'), ('"kind": "log"', '"kind": "Log"'), ("s1.r1", "../s1")):
+        path.write_text(text.replace(old, new))
+        with pytest.raises(UnreadableError, match=r"damaged.*back-up"):
+            manifests.read(path)
+
+
+def test_manifest_of_an_earlier_version_has_no_hash_and_is_read(tmp_path):
+    written = Manifest().with_files([FILE])
+    (tmp_path / "manifest.json").write_text(manifests.to_text(written))
+    assert manifests.read(tmp_path / "manifest.json") == written
