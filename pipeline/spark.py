@@ -56,6 +56,7 @@ def engine(name: str, exchange: Path) -> Iterator[RunFolder]:
         yield run_folder
         return
     refuse_without_spark()
+    exchange = exchange.absolute()
     exchange.mkdir()
     try:
         with _session(exchange) as session:
@@ -156,7 +157,7 @@ class _Folders:
         self._take(table, file)
 
     def _take(self, table: str, path: Path) -> None:
-        self.session.read.parquet(path.as_uri()).createOrReplaceTempView(_view(table))
+        self.session.read.parquet(_address(path)).createOrReplaceTempView(_view(table))
         self.there.add(table)
 
     def _make(self, con: duckdb.DuckDBPyConnection, table: str, text: str) -> None:
@@ -169,13 +170,18 @@ class _Folders:
         # The names and types are those that DuckDB would give.
         con.execute(f"create or replace table {table} as select * from ({text}\n) where false")
         made = self.exchange / table
-        rows.write.parquet(made.as_uri())
+        rows.write.parquet(_address(made))
         if any(made.glob("*.parquet")):
             con.execute(
                 f"insert into {table} by name select * from read_parquet($files)",
                 {"files": str(made / "*.parquet")},
             )
         self._take(table, made)
+
+
+def _address(path: Path) -> str:
+    # Not `as_uri`: Spark would take its %20 as it stands.
+    return f"file://{path}"
 
 
 def _quoted(table: str) -> str:
@@ -194,7 +200,7 @@ def _session(exchange: Path) -> Iterator[Any]:
     choices |= {
         "spark.master": master or "local[2]",
         "spark.driver.memory": MEMORY,
-        "spark.driver.extraJavaOptions": f"-Djava.io.tmpdir={exchange}",
+        "spark.driver.extraJavaOptions": f'-Djava.io.tmpdir="{exchange}"',
         "spark.ui.enabled": "false",
         "spark.ui.showConsoleProgress": "false",
         "spark.local.dir": str(exchange / "spill"),

@@ -121,6 +121,64 @@ def test_command_names_what_is_missing_and_the_last_build_still_answers(
     assert store.current_build() == before
 
 
+TRAPS = """-- One row per group: what the two engines would not do alike by themselves.
+select
+    grp,
+    date_diff('day', cast(from_on as date), cast(to_on as date)) as days,
+    min_by(word, row_no) as first_word,
+    max_by(word, row_no) as last_word,
+    sum(row_no) as added,
+    avg(cast(amount as double)) as average,
+    count(*) filter (where word is null) as wordless,
+    min(seen_at) as first_at
+from settings.trap
+group by grp, from_on, to_on
+qualify row_number() over (order by min(word), grp) <= 3
+"""
+
+
+@needs_spark
+@pytest.mark.spark
+def test_traps_of_the_two_engines_give_the_same_rows_in_a_folder_with_a_blank(tmp_path, monkeypatch):
+    texts = {
+        "trap": TRAPS,
+        "seen": "-- One row per group. " + spark.VIEW + "\nselect * from traps.trap where days > 0",
+    }
+    files = (texts, ["trap", "seen"])
+    monkeypatch.setattr(spark, "folder_files", lambda _folder: files)
+    monkeypatch.chdir(tmp_path)
+    Path("a store").mkdir()
+    found = {}
+    for name in ("duckdb", "spark"):
+        with duckdb.connect() as con:
+            con.execute("set TimeZone = 'UTC'")
+            con.execute("create schema settings")
+            con.execute(
+                "create table settings.trap as select * from (values "
+                "('a', 1, null, timestamp '2024-03-30 23:30', timestamp '2024-04-01 00:10', 1.10, timestamp '2024-03-31 02:30'), "
+                "('a', 2, 'noisy', timestamp '2024-03-30 23:30', timestamp '2024-04-01 00:10', 2.25, null), "
+                "('b', 3, null, timestamp '1969-12-31 23:59', timestamp '1970-01-01 00:01', null, null), "
+                "('c', 4, 'é', timestamp '2024-01-01', timestamp '2024-01-01', 0.3, timestamp '2024-01-01')"
+                ") t(grp, row_no, word, from_on, to_on, amount, seen_at)"
+            )
+            if name == "spark":
+                with spark.engine(name, Path("a store/x.exchange")) as run:
+                    run(con, "traps")
+            else:
+                con.execute("create schema traps")
+                for table, kind in (("trap", "table"), ("seen", "view")):
+                    con.execute(f"create {kind} traps.{table} as {texts[table]}")
+            rows = con.execute("select * from traps.trap order by grp").fetchall()
+            found[name] = (con.execute("describe traps.trap").fetchall(), rows)
+            assert con.execute("select count(*) from traps.seen").fetchall() == [(2,)]
+    assert found["spark"] == found["duckdb"]
+    assert [row[:4] for row in found["spark"][1]] == [
+        ("a", 2, "noisy", "noisy"), ("b", 1, None, None), ("c", 0, "é", "é"),
+    ]  # fmt: skip
+    assert list(Path("a store").iterdir()) == []
+    assert [path.name for path in tmp_path.iterdir()] == ["a store"]
+
+
 @needs_spark
 @pytest.mark.spark
 @pytest.mark.parametrize(
