@@ -143,7 +143,7 @@ def in_words(question: Question, path: Path, then: str) -> list[str]:
     path : Path
         The layout in which to answer.
     then : str
-        What to do after that: "load the file".
+        What to do after that, to its last sign: "load the file."
     """
     is_ours = path.read_text(encoding="utf-8").startswith(MARK)
     how = (
@@ -152,7 +152,7 @@ def in_words(question: Question, path: Path, then: str) -> list[str]:
         else f"Open {path} in a text editor and write the line that is true"
     )
     each = ", for each word one" if any(answer.about for answer in question.answers) else ""
-    lines = [question.asks, f"{how}{each}, save it, and {then}."]
+    lines = [question.asks, f"{how}{each}, save it, and {then}"]
     for table in dict.fromkeys(answer.table for answer in question.answers):
         lines.append(f"    under [{table}]:" if table else "    above the first line in brackets:")
         ready = [f"        {a.remark}" for a in question.answers if a.table == table]

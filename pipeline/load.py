@@ -39,7 +39,7 @@ class LoadReport:
         """Lines for the user."""
         lines = [*(file.text() for file in self.files), *self.left_out]
         if self.was_built:
-            lines.append("Everything is built. What became of each row: mendstat log-check")
+            lines.append("Everything is built.")
         return "\n".join(lines)
 
 

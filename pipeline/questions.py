@@ -83,5 +83,5 @@ def _in_words(file: NewFile, question: Question, path: Path, named: str | None) 
     again = "give the same command again"
     if named and not file.layout.is_own:
         again += ", this time without --layout"
-    first, *lines = in_words(question, path, again)
+    first, *lines = in_words(question, path, f"{again}.")
     return "\n".join([f"{file.entry.name}: {first}", *lines])

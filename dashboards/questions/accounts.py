@@ -10,7 +10,7 @@ import streamlit as st
 from dashboards import blocks, words
 from dashboards.data import Fleet
 from dashboards.words import Told
-from pipeline.log_check.text import DAMAGE_WORDS
+from pipeline.log_check.text import DAMAGE_WORDS, NO_WORK
 
 FATES = ("used", "repeated", "replaced", "set_aside")
 FATE_WORDS = {"used": "used", "repeated": "repeated", "replaced": "replaced", "set_aside": "set aside"}
@@ -177,7 +177,8 @@ def _how() -> list[str]:
 
 
 def _what_next(files: list[dict[str, Any]]) -> str:
-    reasons = [reason for file in files for reason in file.get("reasons") or ()]
+    every = [reason for file in files for reason in file.get("reasons") or ()]
+    reasons = [reason for reason in every if reason["reason"] not in NO_WORK]
     broken = any(_where(reason) == "whole row" for reason in reasons)
     if any(_where(reason) != "whole row" for reason in reasons):
         return (

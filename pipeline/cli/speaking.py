@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import shlex
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
@@ -33,6 +34,12 @@ def add_command(
     )
     parser.set_defaults(run=run)
     return parser
+
+
+def same_place(options: argparse.Namespace) -> str:
+    """Options that a next command needs to mean the same store and key; empty where they are the usual ones."""
+    store = f" --store {shlex.quote(str(options.store))}" if options.store != DEFAULT_STORE else ""
+    return store + (f" --key {shlex.quote(str(options.key))}" if options.key else "")
 
 
 def add_printing(parser: argparse.ArgumentParser, default: str = "table") -> None:

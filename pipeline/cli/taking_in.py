@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import argparse
+import shlex
 import sys
 from pathlib import Path
 from typing import Any
 
 from pipeline.cli.pages import take_over
-from pipeline.cli.speaking import add_command, progress_line, say, source_of
+from pipeline.cli.speaking import add_command, progress_line, same_place, say, source_of
 from pipeline.errors import WrongUseError
 
 
@@ -96,6 +97,11 @@ def _load(options: argparse.Namespace) -> None:
         progress=progress_line(),
     )
     print(report.text())
+    if report.was_built:
+        place = same_place(options)
+        print(
+            f"What became of each row: mendstat log-check --format table{place}. The pages: mendstat dashboard{place}"
+        )
 
 
 def _recognise(options: argparse.Namespace) -> int:
@@ -104,10 +110,12 @@ def _recognise(options: argparse.Namespace) -> int:
 
     found = recognise(source_of(options.file, None), options.store)
     print(told(found))
+    load = f"mendstat load {shlex.quote(str(options.file))}{same_place(options)}"
     if found.is_known:
+        print(f"\nLoad it with: {load}")
         return 0
     path = write_layout(found, options.store, options.output)
-    print(answer_in(found, path))
+    print(answer_in(found, path, load))
     return int(bool(found.questions))
 
 

@@ -42,7 +42,7 @@ TITLE = re.compile(
 )
 # After these only a capital letter makes a name: they are shorthand for other things as well.
 WEAK_TITLE = re.compile(
-    rf"\b(?P<keep>(?:Dr|Prof|Sra?|Hr|Fr|M|Mw)\.\s*|(?:Dr|Miss|Mister)\s+)(?P<name>{_BETWEEN}{_CAPITAL}(?:\s+{_BETWEEN}{_CAPITAL})*)"
+    rf"\b(?P<keep>(?:Dr|Prof|Sra?|Hr|Fr|M|Mw)\.\s*|(?:Dr|Miss|Mister|(?i:fam)\.?|(?i:familie|famille|eheleute))\s+)(?P<name>{_BETWEEN}{_CAPITAL}(?:\s+{_BETWEEN}{_CAPITAL})*)"
 )
 ROLE = re.compile(
     r"\b(?P<keep>(?i:cust(?:omer)?|client|tenant|landlord|landlady|lessee|owner|caretaker|neighbou?r|occupier|resident|"
@@ -217,7 +217,7 @@ _MANY_DIGITS = "|".join(
 # One quick look that passes most texts by; whatever the patterns above could find has one of these.
 LIGHTLY_SUSPICIOUS = (
     r"(?i)@|\(at\)|\[at\]|https?:|www\.|\+\s?\d"
-    r"|\b(?:mrs?|ms|miss|mister|herrn?|frau|dhr|mevr(?:ouw)?|meneer|mme|mlle|monsieur|madame|dr|prof|sra?|hr|fr|m|mw)\b\.?\s*\pL"
+    r"|\b(?:mrs?|ms|miss|mister|herrn?|frau|dhr|mevr(?:ouw)?|meneer|mme|mlle|monsieur|madame|dr|prof|sra?|hr|fr|m|mw|fam|familie|famille|eheleute)\b\.?\s*\pL"
     r"|\b(?:cust|customer|client|tenant|landlord|owner|contact|name|kunde|mieter|klant|huurder|locataire)\s*[:=]"
 )
 SUSPICIOUS = (

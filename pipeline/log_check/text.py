@@ -6,11 +6,14 @@ import textwrap
 from collections.abc import Iterator, Sequence
 from typing import Any
 
+from pipeline.intake.no_work import A_TOTAL, THE_HEADER
 from pipeline.log_check.drift import as_sentence
 from pipeline.normalise.part_keys import LOST, MISTAKEN, ZEROS
 
 FATES = {"used": "used", "repeated": "repeated", "replaced": "replaced", "set_aside": "set aside"}
 WIDTH = 100
+# Whole rows that are as they should be, and for which nothing is to be done.
+NO_WORK = (A_TOTAL, THE_HEADER)
 Account = dict[str, Any]
 
 
@@ -141,7 +144,11 @@ def _costs(file: Account) -> Iterator[str]:
 def _to_do(files: Sequence[Account]) -> Iterator[str]:
     if any(reason["column"] != "row" for file in files for reason in file["reasons"]):
         yield "What to do: `mendstat mend` writes the cells to mend to a list; fill it in and give it back."
-    if any(reason["column"] == "row" for file in files for reason in file["reasons"]):
+    if any(
+        reason["column"] == "row" and reason["reason"] not in NO_WORK
+        for file in files
+        for reason in file["reasons"]
+    ):
         yield "Rows that are out of joint as a whole: correct the source file and load it again."
 
 

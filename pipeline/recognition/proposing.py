@@ -13,7 +13,7 @@ from pipeline.normalise.forms import TYPED
 from pipeline.recognition import shapes
 from pipeline.recognition.clues import KINDS
 from pipeline.recognition.columns import Column
-from pipeline.recognition.deciding import Reading, read_columns
+from pipeline.recognition.deciding import DOUBT, Reading, read_columns
 from pipeline.recognition.header_words import tokens, unit_of
 from pipeline.recognition.known_words import KnownWords
 from pipeline.recognition.records import record_of
@@ -101,7 +101,7 @@ def propose(name: str, sample: Sample, columns: Sequence[Column], words: KnownWo
     # The sections of a text stand beside the other columns: there is only one day of the report.
     others = [each for each in columns if text is None or each is not text.column]
     together = read_columns([*others, *(section.column for section in sections)], words)
-    readings = tuple(reading for reading in together if reading.column in others)
+    readings = _without_make(tuple(reading for reading in together if reading.column in others))
     usable, doubtful = _usable(readings, sample), [reading for reading in readings if len(reading.rivals) > 0]
     doubts = tuple(_doubts(doubtful, usable))
     asked = {answer.about for question in doubts for answer in question.answers}
@@ -143,6 +143,30 @@ def sheets_are_people(sample: Sample, words: KnownWords) -> bool:
         and shapes.day_of(f"1 {name} 2020") is None
         and not words.is_trade(name)
         for name in named
+    )
+
+
+def _without_make(readings: tuple[Reading, ...]) -> tuple[Reading, ...]:
+    """
+    Readings with the one number of a machine, of which nobody can say whose it is, taken for the machine's own.
+
+    A serial tells machines apart only beside its make.
+    """
+    numbers = {"unit_id", "serial"}
+    open_ones = [reading for reading in readings if {reading.target, *reading.rivals} == numbers]
+    if len(open_ones) != 1 or any(reading.target == "make" for reading in readings):
+        return readings
+    return tuple(
+        replace(
+            reading,
+            target="unit_id",
+            rivals=(),
+            margin=DOUBT,
+            reasons=(*reading.reasons, "without a make no serial number tells machines apart"),
+        )
+        if reading is open_ones[0]
+        else reading
+        for reading in readings
     )
 
 

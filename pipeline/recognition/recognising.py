@@ -36,8 +36,11 @@ WHY_NOT = {
     "no:row": "it only counts the rows",
     "no:distance": "distances are not used",
 }
-
-
+# Under the columns of a proposed layout, where some were left out because nothing says what they are.
+USE_A_COLUMN = (
+    "To use a column that is left out, write what it is in front of its name, in a line of its own under [columns]: "
+    'finding = "its name". The README lists what a column may be.'
+)
 LIKELY = 0.8
 
 
@@ -121,6 +124,8 @@ def recognise(source: Source, store_folder: Path) -> Recognised:
     below = [
         said for r, said in zip(proposal.readings, sentences, strict=False) if not _is_mapped(r, proposal)
     ]
+    if any(not _is_mapped(r, proposal) and r.column.filled and not r.target for r in proposal.readings):
+        below.append(USE_A_COLUMN)
     text = draft(name, proposal.layout, sample.header.names, questions, remarks=remarks, below=below)
     return Recognised(
         file=sample.name,

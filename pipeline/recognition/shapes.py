@@ -70,7 +70,7 @@ READING = re.compile(
     re.IGNORECASE,
 )
 PERSON = re.compile(
-    r"^(?:(?:mrs?|ms|miss|dr|herr|frau|mme|m\.)\.?\s+)?[^\W\d_][^\W\d_'’.-]*(?:[ -][^\W\d_][^\W\d_'’.-]*){0,3}$",
+    r"^(?:(?:mrs?|ms|miss|dr|herrn?|frau|mme|m\.|dhr|mevr|mevrouw|mw|fam|familie|famille|eheleute)\.?\s+)?[^\W\d_][^\W\d_'’.-]*(?:[ -][^\W\d_][^\W\d_'’.-]*){0,3}$",
     re.IGNORECASE,
 )
 CURRENCIES = frozenset(

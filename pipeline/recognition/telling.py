@@ -35,17 +35,17 @@ def told(found: Recognised) -> str:
     )
 
 
-def answer_in(found: Recognised, path: Path) -> str:
-    """Where the layout stands, and what to answer in it."""
+def answer_in(found: Recognised, path: Path, load: str) -> str:
+    """Where the layout stands, what to answer in it, and the command that then loads the file."""
     if not found.questions:
-        return f"\nThe layout is written in {path}. Look it over, change what is wrong, then: mendstat load"
+        return f"\nThe layout is written in {path}. Look it over, change what is wrong, then: {load}"
     return "\n".join(
         [
             "",
             *(
                 line
                 for question in found.questions
-                for line in (*in_words(question, path, "then load the file"), "")
+                for line in (*in_words(question, path, f"then: {load}"), "")
             ),
         ]
     )

@@ -18,6 +18,8 @@ IDENTITIES = {
     "Frau van Dorpel": "name",
     "Mevr. Zwaluwe": "name",
     "Miss Quillby": "name",
+    "fam. Vraxstra": "name",
+    "Familie Zwermink": "name",
     "Mme Quillot": "name",
     "Dr. Quillby": "name",
     "M. Quillot": "name",

@@ -2,6 +2,7 @@
 
 import csv
 import json
+import random
 from pathlib import Path
 
 import pytest
@@ -175,3 +176,32 @@ def test_output_names_another_file_for_the_layout(place, capsys):
         "ended",
     )
     assert not Path("mendstat-store").exists()
+
+
+def test_the_one_number_of_a_machine_is_its_own_where_no_make_stands_beside_it(place, capsys):
+    rng = random.Random(5)
+    rows = [["Ticket", "Machine", "No. on plate", "Phoned", "Been", "Result"]]
+    for n in range(60):
+        machine, month = rng.randrange(24), n // 12 + 1
+        kind, plate = ("washer", "dryer", "oven")[machine % 3], 30400000 + machine * 7919 % 100003
+        days = [f"2026-0{month}-{n % 12 + 10}", f"2026-0{month}-{n % 12 + 12}"]
+        rows.append([f"T{n + 100}", kind, str(plate), *days, "fixed"])
+    assert main(["recognise", written("jobs.csv", rows)]) == 0
+    assert layout().columns["unit_id"] == ("No. on plate",)
+    said = capsys.readouterr().out
+    assert "without a make no serial number tells machines apart" in said
+    assert said.rstrip().endswith("then: mendstat load jobs.csv")
+
+
+def test_a_column_left_out_says_how_it_is_used_and_a_known_file_how_it_is_loaded(place, capsys):
+    rows = [["Ticket", "Machine", "Phoned", "Been", "Zwu"]]
+    for n in range(9):
+        said = ("lorp quam", "blim", "zork")[n % 3] if n % 2 else ""
+        rows.append([f"T{n}", "washer", f"2026-01-{n + 10}", f"2026-01-{n + 11}", said])
+    assert main(["recognise", written("jobs.csv", rows)]) == 0
+    text = Path("mendstat-store/layouts/jobs.toml").read_text(encoding="utf-8")
+    assert "is left out: neither its header" in text
+    assert 'in a line of its own under [columns]: finding = "its name"' in text
+    capsys.readouterr()
+    assert main(["recognise", "jobs.csv"]) == 0
+    assert capsys.readouterr().out.rstrip().endswith("Load it with: mendstat load jobs.csv")
