@@ -14,6 +14,7 @@ from pipeline.recognition.recognising import Recognised, shown_header
 
 FOUND = "new_file_found"
 NOT_SAID = "I do not know yet"
+ROWS_SHOWN = 3  # more would not fit beside their names
 
 
 def render() -> None:
@@ -43,7 +44,8 @@ def render() -> None:
         return
     blocks.parting()
     blocks.ask("How would its rows be read?")
-    st.html(blocks.table(rows[0], rows[1:]))
+    first, *others = [row[: 1 + ROWS_SHOWN] for row in rows]
+    st.html(blocks.table(first, others))
     blocks.rests_on(
         "Names, numbers of machines and sites, and addresses are replaced before anything is kept."
     )
@@ -77,9 +79,10 @@ def _columns(found: Recognised) -> dict[int, str]:
     readings = found.proposal.readings if found.proposal else ()
     for reading, sentence in zip(readings, found.sentences, strict=False):
         at = reading.column.position
+        choice, reason = st.columns((2, 3), vertical_alignment="center")
         label = f"Column {at + 1}, {shown_header(reading.column.header)}"
         if at in proposed:
-            wanted[at] = st.selectbox(
+            wanted[at] = choice.selectbox(
                 label,
                 list(can_be),
                 index=list(can_be).index(proposed[at]),
@@ -88,7 +91,8 @@ def _columns(found: Recognised) -> dict[int, str]:
                 disabled=not reading.column.header,
             )
         # The label says already which column it is.
-        blocks.rests_on(_begun(sentence.removeprefix(f"{label}, ")) if at in proposed else sentence)
+        with reason:
+            blocks.rests_on(_begun(sentence.removeprefix(f"{label}, ")) if at in proposed else sentence)
     for sentence in found.sentences[len(readings) :]:
         blocks.rests_on(sentence)
     return wanted
@@ -148,5 +152,5 @@ def _load(found: Recognised, text: str, questions: tuple[Question, ...], given: 
         if loaded.is_in:
             blocks.what_next("Open “The log” to see what became of each row.")
     blocks.rests_on(
-        f"The layout is a text file, {found.layout_name}.toml in the folder `layouts` of the store; it can be changed there later."
+        f"The layout is a text file, {found.layout_name}.toml in the store's folder “layouts”; it can be changed there later."
     )
