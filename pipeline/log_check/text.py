@@ -7,11 +7,14 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from pipeline.intake.no_work import A_TOTAL, THE_HEADER
+from pipeline.log_check.costs import FIELDS
 from pipeline.log_check.drift import as_sentence
 from pipeline.normalise.part_keys import LOST, MISTAKEN, ZEROS
 
 FATES = {"used": "used", "repeated": "repeated", "replaced": "replaced", "set_aside": "set aside"}
 WIDTH = 100
+# A month is told where a column is less than half as full in it as in all, over no fewer than so many.
+HALF_AS_FULL, FEWEST_A_MONTH = 0.5, 10
 # Whole rows that are as they should be, and for which nothing is to be done.
 NO_WORK = (A_TOTAL, THE_HEADER)
 Account = dict[str, Any]
@@ -46,6 +49,7 @@ def _file(file: Account) -> Iterator[str]:
         *_nothing_charged(file),
         *_visits(file),
         *_jobs(file),
+        *_filled(file),
         *_drift(file),
         *_costs(file),
     ]
@@ -127,13 +131,27 @@ def _jobs(file: Account) -> Iterator[str]:
     for name, words in (("rungs", "machine known by"), ("joined", "jobs made by")):
         if file.get(name):
             key = "rung" if name == "rungs" else "rule"
-            yield f"{words}: " + ", ".join(f"{row[key]} {row['jobs']:,}" for row in file[name])
+            yield f"{words}: " + ", ".join(
+                f"{row[key]} {row['jobs']:,} ({row['share']:.0%})" for row in file[name]
+            )
     lag = file.get("entry_lag")
     if lag and lag["late"]:
         yield (
             f"written down late: {lag['late']:,} of {_counted(lag['jobs'], 'new job')} had been reported before the "
             f"last report of an earlier load, by {lag['days_mean']:g} days on average, {lag['days_longest']:,} at most"
         )
+
+
+def _filled(file: Account) -> Iterator[str]:
+    """How full the columns are that figures lean on, and the month in which one was written down far less than usual."""
+    shares = {row["column"]: row["share"] for row in file.get("completeness", ()) if row["share"] is not None}
+    named = [f"{column} {shares[column]:.0%}" for column in FIELDS if column in shares]
+    if named:
+        yield f"filled in: {', '.join(named)}"
+    for row in file.get("completeness_by_month", ()):
+        is_enough = row["of"] >= FEWEST_A_MONTH and row["share"] is not None
+        if is_enough and row["share"] < HALF_AS_FULL * shares.get(row["column"], 0):
+            yield f"{row['column']} in {row['month']}: filled in {row['filled']:,} of {row['of']:,} {row['counted']} only"
 
 
 def _costs(file: Account) -> Iterator[str]:

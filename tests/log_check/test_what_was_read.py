@@ -54,3 +54,47 @@ def test_numbers_that_replace_each_other_in_a_circle_are_named_and_kept_apart(fi
     with Store(store).connect() as con:
         keys = con.execute("select part_key, count(*) from tables.lines group by 1 order by 1").fetchall()
     assert keys == [("P1", 1), ("P2", 2), ("P3", 2)]
+
+
+def test_how_full_columns_are_is_told_with_the_month_in_which_one_was_hardly_written_down():
+    account = {
+        **dict.fromkeys(("received", "used"), 40),
+        **dict.fromkeys(("repeated", "replaced", "set_aside", "corrected"), 0),
+        "file": "log.csv",
+        "kind": "log",
+        "reasons": [],
+        "corrections_gone": [],
+        "rungs": [{"rung": "number", "jobs": 30, "share": 0.75}, {"rung": "none", "jobs": 10, "share": 0.25}],
+        "completeness": [{"column": "outcome", "counted": "visits", "filled": 30, "of": 40, "share": 0.75}],
+        "completeness_by_month": [
+            {
+                "month": "2026-01",
+                "column": "outcome",
+                "counted": "visits",
+                "filled": 3,
+                "of": 12,
+                "share": 0.25,
+            },
+            {
+                "month": "2026-02",
+                "column": "outcome",
+                "counted": "visits",
+                "filled": 26,
+                "of": 26,
+                "share": 1.0,
+            },
+            {
+                "month": "2026-03",
+                "column": "outcome",
+                "counted": "visits",
+                "filled": 0,
+                "of": 2,
+                "share": 0.0,
+            },
+        ],
+    }
+    text = as_text([account])
+    assert "machine known by: number 30 (75%), none 10 (25%)" in text
+    assert "filled in: outcome 75%" in text
+    assert "outcome in 2026-01: filled in 3 of 12 visits only" in text
+    assert "2026-03" not in text
