@@ -12,27 +12,27 @@ from pipeline.cli import at_the_machine, keeping, measuring, pages, sheets, stoc
 from pipeline.errors import MendstatError
 
 # In the order in which they are listed.
-COMMANDS = (
-    taking_in.add_demo,
-    taking_in.add_load,
-    taking_in.add_recognise,
-    taking_in.add_reread,
-    keeping.add_log_check,
-    keeping.add_settle,
-    keeping.add_mend,
-    measuring.add_measure,
-    stocking.add_van_stock,
-    stocking.add_stores,
-    keeping.add_export,
-    sheets.add_job_sheet,
-    keeping.add_key,
-    keeping.add_forget,
-    at_the_machine.add_symptom,
-    stocking.add_toss,
-    sheets.add_month,
-    sheets.add_pocket_sheet,
-    pages.add_dashboard,
-)
+COMMANDS = {
+    "demo": taking_in.add_demo,
+    "load": taking_in.add_load,
+    "recognise": taking_in.add_recognise,
+    "reread": taking_in.add_reread,
+    "log-check": keeping.add_log_check,
+    "settle": keeping.add_settle,
+    "mend": keeping.add_mend,
+    "measure": measuring.add_measure,
+    "van-stock": stocking.add_van_stock,
+    "stores": stocking.add_stores,
+    "export": keeping.add_export,
+    "job-sheet": sheets.add_job_sheet,
+    "key": keeping.add_key,
+    "forget": keeping.add_forget,
+    "symptom": at_the_machine.add_symptom,
+    "toss": stocking.add_toss,
+    "month": sheets.add_month,
+    "pocket-sheet": sheets.add_pocket_sheet,
+    "dashboard": pages.add_dashboard,
+}
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -46,7 +46,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         store could not be read.
     """
     _speak_utf8()
-    options = parser().parse_args(arguments)
+    given = sys.argv[1:] if arguments is None else list(arguments)
+    options = parser(given[:1]).parse_args(given)
     try:
         return int(options.run(options) or 0)
     except MendstatError as error:
@@ -80,13 +81,21 @@ def _speak_utf8() -> None:
             stream.reconfigure(encoding="utf-8")
 
 
-def parser() -> argparse.ArgumentParser:
-    """All commands with their options."""
+def parser(asked: Sequence[str] = ()) -> argparse.ArgumentParser:
+    """
+    Commands with their options.
+
+    Parameters
+    ----------
+    asked : sequence of str
+        What the arguments begin with. Where that is a command its options alone are made: those of `measure` name every
+        figure, and what works figures out takes half a second to be read. Else those of all commands.
+    """
     found = argparse.ArgumentParser(
         prog="mendstat",
         description="Works out, from a repair firm's own job records, which faults and fixes pay off. Everything stays on this machine.",
     )
     commands = found.add_subparsers(title="commands", metavar="COMMAND", required=True)
-    for add in COMMANDS:
-        add(commands)
+    for name in [name for name in asked if name in COMMANDS] or COMMANDS:
+        COMMANDS[name](commands)
     return found
