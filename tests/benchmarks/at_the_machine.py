@@ -56,11 +56,12 @@ def tap(page: Page, kind: str, symptom: str) -> float:
     page.get_by_role("textbox").first.fill("")
     page.get_by_role("textbox").first.press("Enter")
     settle(page)
-    chosen = page.get_by_test_id("stButtonGroup").first.get_by_text(kind, exact=True)
-    chosen.click()
-    settle(page)
-    if page.get_by_text(f"Seen most often on a {kind}").count() == 0:
-        chosen.click()
+    page.get_by_text("Seen most often").first.wait_for(timeout=60_000)
+    # A kind that is chosen already must not be tapped again: that would take it back.
+    asked = page.get_by_text(f"Seen most often on a {kind}")
+    if asked.count() == 0:
+        page.get_by_test_id("stButtonGroup").first.get_by_text(kind, exact=True).click()
+        asked.wait_for(timeout=60_000)
         settle(page)
     page.get_by_test_id("stButtonGroup").nth(1).get_by_text(symptom, exact=True).first.click()
     settle(page)
