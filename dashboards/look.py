@@ -47,6 +47,7 @@ h3 {{ font-size: 1.2rem !important; padding: .4rem 0 0 !important; }}
 .answer {{ font-family: {SERIF}; font-size: 1.35rem; line-height: 1.42; margin: 0 0 .5rem; }}
 .answer .undecided {{ color: {UNDECIDED}; }}
 .rests {{ color: {SOFT}; font-size: .9rem; line-height: 1.5; margin: 0; }}
+.rests a {{ color: {TEAL}; }}
 .next {{ font-size: 1rem; line-height: 1.55; margin: .2rem 0 0; }}
 .caution {{ border-left: 6px solid {CLAY}; background: {WARM}; padding: .45rem .75rem; font-size: .9rem;
             line-height: 1.32; margin: .5rem 0 0; }}

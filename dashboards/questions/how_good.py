@@ -14,7 +14,7 @@ from dashboards.words import Told
 QUESTION = "Would the answers at the machine have been right?"
 ABOUT_ALL = True
 PATH = "how-good-the-answers-are"
-SCALE = Scale("% of later fixes where the part or cause named first was the one", ".0%", most=1)
+SCALE = Scale("% of later fixes, part or cause named first", ".0%", most=1)
 
 
 def refusal(fleet: Fleet, kind: str | None) -> str:

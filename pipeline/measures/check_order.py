@@ -82,9 +82,8 @@ class CheckOrder:
 
 @dataclass(frozen=True)
 class _Candidate:
-    """A part that may be it."""
+    """A part that may be it, by its name; the number is that of the likeliest."""
 
-    key: str
     part_no: str | None
     part_name: str
     entry: CheckEntry
@@ -199,10 +198,11 @@ def _candidates(
             if entry is None:
                 licensed[name] = None
                 other += share
-            elif part in found:
-                found[part] = replace(found[part], weight=found[part].weight + share)
+            elif name in found:
+                # Two numbers of one part are looked at in one check.
+                found[name] = replace(found[name], weight=found[name].weight + share)
             else:
-                found[part] = _Candidate(part, number, name, entry, share)
+                found[name] = _Candidate(number, name, entry, share)
     kept = [each for each in found.values() if each.weight >= SEEN_LEAST * total]
     other += sum(each.weight for each in found.values()) - sum(each.weight for each in kept)
     return kept, outside, other, tuple(licensed)

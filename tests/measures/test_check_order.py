@@ -214,3 +214,10 @@ def test_no_check_of_the_table_is_made_under_voltage():
         word not in entry.check.casefold() for entry in entries for word in ("voltage", "live", "volt")
     )
     assert all("closed" in entry.check for entry in entries if entry.running)
+
+
+def test_two_numbers_of_one_part_are_looked_at_in_one_check():
+    found = fixes(("DP-1", "drain pump", 20.0), ("DP-2", "drain pump", 5.0), ("B", "belt", 10.0))
+    order = check_order(found, check_table(), "washer")
+    pumps = [step for step in order.steps if step.part_name == "drain pump"]
+    assert [(step.part_no, round(step.probability, 4)) for step in pumps] == [("DP-1", round(25 / 36, 4))]
