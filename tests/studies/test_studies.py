@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from tests.studies.cells import SEED, all_cells
-from tests.studies.exceptions import EXCEPTIONS, STILL_ENOUGH
+from tests.studies.exceptions import EXCEPTIONS
 from tests.studies.run import REPLICATES, RESULTS, kept, name_of
 from tests.studies.scoring import line
 
@@ -61,7 +61,7 @@ def test_a_few_firms_of_every_cell_are_not_far_off():
 
 
 def test_every_exception_names_cells_that_there_are():
-    for words in (*EXCEPTIONS, *STILL_ENOUGH):
+    for words in EXCEPTIONS:
         assert any(words in cell_id for cell_id in CELLS), words
 
 
@@ -90,10 +90,9 @@ def test_ranges_hold_the_truth_as_often_as_they_say(cell):
 def test_enough_is_said_only_where_the_range_holds(cell):
     got = full(cell.id)
     if cell.kind == "other" and got.share_enough >= SELDOM:
-        lowest = next((low for words, (low, _) in STILL_ENOUGH.items() if words in cell.id), LOWEST)
         # Of the few replicates that were enough, chance alone takes some.
         slack = 100 * 1.64 * (0.92 * 0.08 / (got.share_enough * got.reps)) ** 0.5
-        assert percent(got.coverage_enough) >= lowest - slack
+        assert percent(got.coverage_enough) >= LOWEST - slack
 
 
 @pytest.mark.full
