@@ -165,7 +165,7 @@ def key_for(key_check: str, path: Path) -> Key:
     if not key_check:
         return key
     for earlier in key.earlier:
-        if hmac.compare_digest(earlier.check, key_check):
+        if hmac.compare_digest(earlier.check.encode(), key_check.encode()):
             return earlier
     raise UnreadableError(
         f"{path} is not the key this store was made with. Figures can still be read; "

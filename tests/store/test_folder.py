@@ -5,7 +5,7 @@ import pytest
 
 from pipeline.errors import CannotAnswerError, UnreadableError
 from pipeline.store.folder import Store
-from pipeline.store.opening import BUILD_VERSION, open_build
+from pipeline.store.opening import BUILD_VERSION, open_build, trouble_with_build
 
 
 @pytest.fixture
@@ -121,3 +121,22 @@ def test_build_that_tells_no_version_is_taken_for_an_older_one(store):
     store.switch(made(store, "fleet-a.duckdb"))
     with pytest.raises(UnreadableError, match="an older version"):
         store.connect()
+
+
+@pytest.mark.parametrize(
+    ("error", "says"),
+    [
+        (duckdb.OutOfMemoryException("x"), "more memory than a command may take"),
+        (duckdb.IOException("x"), "mendstat reread"),
+        (duckdb.InternalException("x"), "mendstat reread"),
+    ],
+)
+def test_trouble_in_the_middle_of_a_question_is_one_sentence(error, says):
+    told = str(trouble_with_build(error))
+    assert says in told
+    assert told.endswith(".")
+
+
+def test_a_mistake_of_ours_is_no_trouble_with_the_build():
+    assert trouble_with_build(duckdb.BinderException("x")) is None
+    assert trouble_with_build(ValueError("x")) is None
