@@ -585,7 +585,7 @@ def _is_sample(store: str, build: str) -> bool:
         (path.name, pl.scan_csv(path, infer_schema=False).select(pl.len()).collect().item())
         for path in standard_files().values()
     }
-    return {(file["file"], file["received"]) for file in _files(store, build)} <= shipped
+    return set(_rows(store, build, "select name, rows from received.files")) <= shipped
 
 
 @st.cache_data(max_entries=100, show_spinner=False)
