@@ -11,6 +11,7 @@ from scipy import stats
 
 from pipeline.estimators.multiplicity import benjamini_hochberg
 from pipeline.estimators.observed_expected import (
+    LEAST_OVER,
     QUESTION,
     WORSE,
     WORSE_BELOW,
@@ -36,7 +37,8 @@ def disagreements(
 
     A total that is worse is contradicted where in like jobs the likely range reaches down to what is usual and the ratio is
     below the question's; one that is not worse, where it is worse in like jobs (the same question, adjusted over all
-    procedures and all columns). Usual is pooled from the other procedures with the same action.
+    procedures and all columns). Usual is pooled from the other procedures with the same action that are not worse
+    themselves: two bad ones on one kind of machine must not excuse each other.
 
     Parameters
     ----------
@@ -54,15 +56,15 @@ def disagreements(
     list of dict, (procedures,)
         `like`, `like_jobs`, `like_observed`, `like_expected`; all null where nothing disagrees.
     """
-    groups = len(compared.band)
-    found = [_in_like_jobs(records, at, like, groups) for like in LIKE]
+    found = [_in_like_jobs(records, at, like, compared) for like in LIKE]
     can = np.array([(one.expected > 0.0) & (one.jobs >= _LEAST_COMPARED * compared.jobs) for one in found])
     observed = np.array([one.observed for one in found])
     expected = np.where(can, np.array([one.expected for one in found]), 1.0)
+    variance = np.array([one.variance for one in found])
     disagrees = can & np.where(
         np.array(compared.band) == WORSE,
         _as_usual(observed, expected, level),
-        _worse(observed, expected, can),
+        _worse(observed, expected, variance, can),
     )
     first = disagrees.argmax(axis=0)
     return [
@@ -78,7 +80,7 @@ def disagreements(
     ]
 
 
-def _in_like_jobs(records: pl.DataFrame, at: NDArray[np.int64], like: str, groups: int) -> Stratified:
+def _in_like_jobs(records: pl.DataFrame, at: NDArray[np.int64], like: str, compared: Compared) -> Stratified:
     known = records.get_column(like).is_not_null()
     rows = records.filter(known)
     stratum = rows.select(pl.struct("action", like).rank("dense").cast(pl.Int64)).to_series().to_numpy() - 1
@@ -87,8 +89,9 @@ def _in_like_jobs(records: pl.DataFrame, at: NDArray[np.int64], like: str, group
         stratum,
         rows["time"].to_numpy(),
         rows["is_back"].to_numpy(),
-        groups=groups,
+        groups=len(compared.band),
         days=DAYS,
+        reference=np.array(compared.band) != WORSE,
     )
 
 
@@ -100,9 +103,15 @@ def _as_usual(
 
 
 def _worse(
-    observed: NDArray[np.float64], expected: NDArray[np.float64], can: NDArray[np.bool_]
+    observed: NDArray[np.float64],
+    expected: NDArray[np.float64],
+    variance: NDArray[np.float64],
+    can: NDArray[np.bool_],
 ) -> NDArray[np.bool_]:
-    aim, worse = QUESTION * expected, np.zeros(can.shape, dtype=np.bool_)
-    upper = stats.poisson.sf(observed, aim) + 0.5 * stats.poisson.pmf(observed, aim)
-    worse[can] = benjamini_hochberg(upper[can]) < WORSE_BELOW
+    """Asked with what is expected taken for the estimate it is: the like jobs of others may have few returns."""
+    worse = np.zeros(can.shape, dtype=np.bool_)
+    aim = QUESTION * expected[can]
+    shape = aim**2 / np.maximum(QUESTION**2 * variance[can], aim * LEAST_OVER)
+    upper = stats.nbinom.sf(observed[can] - 1.0, shape, shape / (shape + aim))
+    worse[can] = benjamini_hochberg(upper) < WORSE_BELOW
     return worse
