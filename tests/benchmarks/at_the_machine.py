@@ -1,7 +1,7 @@
 """
 How long the technician waits: from a tap to the last line drawn, 20 times, in a real browser. Run by hand, never timed as a test.
 
-    python -m tests.benchmarks.at_the_machine STORE [--port 8950]
+    python -m tests.benchmarks.at_the_machine STORE [--port 8950] [--taps 20]
 
 Two rounds over the same taps: the first asks each for the first time on a server that has shown the page before, the second
 again. Prints the middle and the 95th percentile of each, and the load of the machine, since others may work on it.
@@ -15,10 +15,12 @@ import shutil
 import subprocess
 import time
 import urllib.request
+from contextlib import suppress
 from pathlib import Path
 
 import numpy as np
 from playwright.sync_api import Page, sync_playwright
+from playwright.sync_api import TimeoutError as NotInTime
 
 from dashboards import serve
 from pipeline.store.folder import Store
@@ -59,9 +61,12 @@ def tap(page: Page, kind: str, symptom: str) -> float:
     page.get_by_text("Seen most often").first.wait_for(timeout=60_000)
     # A kind that is chosen already must not be tapped again: that would take it back.
     asked = page.get_by_text(f"Seen most often on a {kind}")
-    if asked.count() == 0:
+    for _ in range(5):  # on a busy machine a tap may meet a row that is being drawn anew
+        if asked.count():
+            break
         page.get_by_test_id("stButtonGroup").first.get_by_text(kind, exact=True).click()
-        asked.wait_for(timeout=60_000)
+        with suppress(NotInTime):
+            asked.wait_for(timeout=20_000)
         settle(page)
     page.get_by_test_id("stButtonGroup").nth(1).get_by_text(symptom, exact=True).first.click()
     settle(page)
@@ -84,8 +89,9 @@ def main() -> None:
     parser = argparse.ArgumentParser()
     parser.add_argument("store", type=Path)
     parser.add_argument("--port", type=int, default=8950)
+    parser.add_argument("--taps", type=int, default=TAPS)
     options = parser.parse_args()
-    some = pairs(options.store)
+    some = pairs(options.store)[: options.taps]
     server = subprocess.Popen(serve.command(options.port), env=serve.environment(options.store))
     try:
         wait_for(options.port)
