@@ -123,7 +123,7 @@ class Store:
 
     def clear_leftovers(self) -> None:
         """Remove unfinished files and all builds but the current one. Needs the lock."""
-        for folder in (self.folder, self.received, self.corrections):
+        for folder in (self.folder, self.received, self.corrections, self.vocabulary, self.layouts):
             atomic.remove_unfinished(folder)
         for path in self.received.glob("*.parquet"):
             if path.name not in {entry.parquet for entry in self.manifest.files}:
