@@ -35,7 +35,13 @@ def main() -> None:
     )
     st.html(look.style_sheet())
     pages = [
-        st.Page(shown(page), title=page.title, url_path=page.path, default=at == 0)
+        st.Page(
+            shown(page),
+            title=page.title,
+            url_path=page.path,
+            default=at == 0,
+            visibility="visible" if page.is_in_menu else "hidden",
+        )
         for at, page in enumerate(PAGES)
     ]
     st.navigation(pages, position="top").run()

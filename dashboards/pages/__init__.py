@@ -22,11 +22,12 @@ from dashboards.questions.how_good import PATH
 
 @dataclass(frozen=True)
 class Page:
-    """Name in the menu, last piece of the address, and what draws it."""
+    """Name, last piece of the address, what draws it, and whether the menu names it: a page may be for those on another one."""
 
     title: str
     path: str
     render: Callable[[], None]
+    is_in_menu: bool = True
 
 
 PAGES: tuple[Page, ...] = (
@@ -35,7 +36,7 @@ PAGES: tuple[Page, ...] = (
     Page("What to carry", "what-to-carry", what_to_carry.render),
     Page("What does not hold", "what-does-not-hold", what_does_not_hold.render),
     Page("At the machine", "at-the-machine", at_the_machine.render),
-    Page("How good the answers are", PATH, how_good_the_answers_are.render),
+    Page("How good the answers are", PATH, how_good_the_answers_are.render, is_in_menu=False),
     Page("The log", "the-log", the_log.render),
     Page("A new file", "a-new-file", a_new_file.render),
     Page("Words to settle", "words-to-settle", words_to_settle.render),

@@ -130,7 +130,7 @@ def test_bad_lot_is_found_within_thirty_failures(weeks_known):
 
 def test_lot_of_serials_names_jobs_of_its_machines():
     found, days = told(1, planted=True, weeks_known=True)
-    (block,) = (each for each in found if each.key["watched"] == BLOCK)
+    (block,) = (each for each in found if each.key["watched"] == BLOCK and is_the_lot(each, days))
     con, bounds, _ = fleet(1, planted=True, weeks_known=True)
     failed_in_lot = {
         job

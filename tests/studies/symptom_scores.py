@@ -82,13 +82,15 @@ def miscalibration(given: list[list[float]], happened: list[int]) -> float:
     return float(np.abs(apart).sum() / len(p))
 
 
-def perfect(given: list[list[float]], draws: int, rng: np.random.Generator) -> float:
-    """95 % quantile of the miscalibration of a forecaster whose chances are all true, on as many jobs."""
+def perfect(
+    given: list[list[float]], draws: int, rng: np.random.Generator, quantile: float = 0.95
+) -> float:
+    """A high quantile of the miscalibration of a forecaster whose chances are all true, on as many jobs."""
     found = []
     for _ in range(draws):
         happened = [int(rng.choice(len(row), p=np.array(row) / sum(row))) for row in given]
         found.append(miscalibration(given, happened))
-    return float(np.quantile(found, 0.95))
+    return float(np.quantile(found, quantile))
 
 
 def minutes_over_oracle(con: duckdb.DuckDBPyConnection, firm: Firm, until: date) -> list[float]:
