@@ -82,9 +82,7 @@ def miscalibration(given: list[list[float]], happened: list[int]) -> float:
     return float(np.abs(apart).sum() / len(p))
 
 
-def perfect(
-    given: list[list[float]], draws: int, rng: np.random.Generator, quantile: float = 0.95
-) -> float:
+def perfect(given: list[list[float]], draws: int, rng: np.random.Generator, quantile: float = 0.95) -> float:
     """A high quantile of the miscalibration of a forecaster whose chances are all true, on as many jobs."""
     found = []
     for _ in range(draws):
