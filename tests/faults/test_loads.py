@@ -157,14 +157,16 @@ def test_load_killed_at_any_moment_leaves_the_last_good_build_and_the_next_load_
     kill_and_recover(scene, copy, moments(many, scene.seconds)[number])
 
 
-def test_load_killed_between_any_two_steps_on_the_disk_loses_nothing(
-    scene: Scene, warm: Dying, tmp_path: Path
+@pytest.mark.parametrize("every", [3, pytest.param(1, marks=pytest.mark.full)])
+def test_load_killed_between_two_steps_on_the_disk_loses_nothing(
+    scene: Scene, warm: Dying, tmp_path: Path, every: int
 ) -> None:
+    """After the first step and each third one; with -m full after each."""
     write_log(tmp_path / "small.csv", 200, seed=4, prefix="S")
     whole = shutil.copytree(scene.folder, tmp_path / "whole")
     load(whole, tmp_path / "small.csv")
     after = answer(whole)
-    for step in range(1, 100):
+    for step in range(1, 100, every):
         folder = shutil.copytree(scene.folder, tmp_path / f"step {step}")
         places = ["--store", folder / "store", "--key", folder / "home" / "key"]
         died = warm.run(["load", tmp_path / "small.csv", *places], tmp_path / "said", step=step)

@@ -6,6 +6,8 @@ import shutil
 import signal
 from pathlib import Path
 
+import pytest
+
 from pipeline.load import load, log_check
 from pipeline.mend import take_back, write_list
 from pipeline.store.folder import Store
@@ -23,14 +25,18 @@ def set_aside(folder: Path) -> int:
     return int(account["set_aside"])
 
 
-def test_mend_killed_between_any_two_steps_on_the_disk_loses_nothing(tmp_path: Path, warm: Dying) -> None:
+@pytest.mark.parametrize("every", [3, pytest.param(1, marks=pytest.mark.full)])
+def test_mend_killed_between_two_steps_on_the_disk_loses_nothing(
+    tmp_path: Path, warm: Dying, every: int
+) -> None:
+    """After the first step and each third one; with -m full after each."""
     scene = tmp_path / "scene"
     scene.mkdir()
     (scene / "log.csv").write_text(LOG)
     load(scene / "store", [scene / "log.csv"], key_path=scene / "key")
     write_list(scene / "store", scene / "list.csv")
     (scene / "list.csv").write_text((scene / "list.csv").read_text().rstrip() + "2026-01-05\n")
-    for step in range(1, 30):
+    for step in range(1, 30, every):
         folder = shutil.copytree(scene, tmp_path / f"step {step}")
         arguments = ["mend", folder / "list.csv", "--store", folder / "store"]
         code = warm.run(arguments, folder / "said", step=step).code

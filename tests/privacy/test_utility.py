@@ -36,10 +36,9 @@ def test_of_texts_without_anybody_99_in_100_words_stay():
     texts = [
         (form(term), around.format(form(term))) for term in terms() for form in WRITTEN for around in ALONE
     ]
-    lost = {word for word, text in texts if word not in scrub(text)}
-    kept = sum(word in scrub(text) for word, text in texts) / len(texts)
+    lost = [word for word, text in texts if word not in scrub(text)]
     assert len(texts) > 50_000
-    assert kept >= 0.99, sorted(lost)[:20]
+    assert 1 - len(lost) / len(texts) >= 0.99, sorted(set(lost))[:20]
 
 
 def test_beside_somebody_97_in_100_words_stay():
