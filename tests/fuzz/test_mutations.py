@@ -134,7 +134,9 @@ def test_samples_are_used_whole():
 
 def test_same_seed_is_the_same_bytes_and_every_mutation_comes_up():
     cases = [case_of(seed) for seed in range(3 * SEEDS)]
-    assert [case_of(seed).content for seed in range(0, 3 * SEEDS, 17)] == [case.content for case in cases[::17]]
+    assert [case_of(seed).content for seed in range(0, 3 * SEEDS, 17)] == [
+        case.content for case in cases[::17]
+    ]
     done = " ".join(case.what for case in cases)
     every = (*byte_mutations.TEXT, *cell_mutations.MUTATIONS)
     assert not [mutate.__name__ for mutate in every if mutate.__name__ not in done]
