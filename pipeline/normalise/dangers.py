@@ -6,6 +6,7 @@ import duckdb
 import polars as pl
 
 from pipeline.normalise.files import RECORDS_A_FILE
+from pipeline.normalise.tables import store_frame
 from pipeline.vocabulary import safety_words
 from pipeline.vocabulary.dangers import SEVERAL, compared, cut_out_names, dangers_of
 
@@ -26,16 +27,22 @@ def read_dangers(con: duckdb.DuckDBPyConnection) -> None:
     con : connection
         With received.*, normalise.files, .meanings and .symptom_cells.
     """
-    _put(con, "dangers", pl.concat([_cells(con, column) for column in _MEANINGS]))
+    store_frame(con, "dangers", pl.concat([_cells(con, column) for column in _MEANINGS]).sort(pl.all()))
     con.execute(
         f"""
         create or replace table normalise.row_dangers as
         {" union all ".join(_rows(column) for column in _MEANINGS)}
         """
     )
-    _put(con, "danger_bits", pl.DataFrame(_bits(), schema=["danger", "bit"], orient="row"))
-    _put(con, "danger_sets", pl.DataFrame(_sets(), schema=["danger_set", "dangers"], orient="row"))
-    _put(con, "thermal_cut_outs", _cut_outs(con))
+    store_frame(
+        con, "danger_bits", pl.DataFrame(_bits(), schema=["danger", "bit"], orient="row").sort(pl.all())
+    )
+    store_frame(
+        con,
+        "danger_sets",
+        pl.DataFrame(_sets(), schema=["danger_set", "dangers"], orient="row").sort(pl.all()),
+    )
+    store_frame(con, "thermal_cut_outs", _cut_outs(con).sort(pl.all()))
 
 
 def _bits() -> list[tuple[str, int]]:
@@ -92,9 +99,3 @@ def _cut_outs(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
         )
     ).to_series()
     return names.filter(is_one).select(pl.col("meaning").alias("part_name").unique(maintain_order=True))
-
-
-def _put(con: duckdb.DuckDBPyConnection, name: str, rows: pl.DataFrame) -> None:
-    con.register("worked_out", rows.to_arrow())
-    con.execute(f"create or replace table normalise.{name} as select * from worked_out order by all")
-    con.unregister("worked_out")

@@ -5,18 +5,19 @@ from __future__ import annotations
 import re
 import tomllib
 import unicodedata
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cache, cached_property
 from importlib import resources
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 import polars as pl
 
 from pipeline.errors import UnreadableError
 from pipeline.standard_log import columns_of_kind
 
+Own = TypeVar("Own")
 # Columns that answer yes or no share one file.
 YES_NO = "yes_no"
 SAFETY = "safety"
@@ -264,6 +265,35 @@ def terms_in_text(words: Words) -> Iterator[str]:
 def _loose(phrase: str) -> str:
     """Hyphens, slashes and underscores between words read as spaces."""
     return " ".join(re.sub(r"[-_/]+", " ", phrase).split())
+
+
+def shops_own(folder: Path | None, name: str, of: Callable[[dict[str, Any]], Own], form: str) -> Own | None:
+    """
+    What the shop's own file of a form of its own says; None where it has none.
+
+    Parameters
+    ----------
+    folder : Path or None
+        The shop's vocabulary folder.
+    name : str
+        Name of the file without its ending.
+    of : callable
+        Makes of the content what is wanted; a TypeError says what is wrong with it.
+    form : str
+        Sentence that says what such a file has.
+
+    Raises
+    ------
+    UnreadableError
+        If the file is no TOML or not of that form.
+    """
+    path = folder / f"{name}.toml" if folder is not None else None
+    if path is None or not path.is_file():
+        return None
+    try:
+        return of(tomllib.loads(path.read_text(encoding="utf-8")))
+    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError, TypeError) as error:
+        raise UnreadableError(f"{path} could not be read: {error}. {form}") from None
 
 
 def _shop_file(path: Path) -> dict[str, Any]:

@@ -10,8 +10,7 @@ from importlib import resources
 from pathlib import Path
 from typing import Any
 
-from pipeline.errors import UnreadableError
-from pipeline.vocabulary import FUNCTION_GROUP, normal_form
+from pipeline.vocabulary import FUNCTION_GROUP, normal_form, shops_own
 
 
 @dataclass(frozen=True)
@@ -46,16 +45,14 @@ def function_groups(folder: Path | None = None) -> FunctionGroups:
         If the shop's file is not of the form of `function_group.toml`, or puts one number or name into two groups.
     """
     starter = _starter()
-    path = folder / f"{FUNCTION_GROUP}.toml" if folder is not None else None
-    if path is None or not path.is_file():
+    own = shops_own(
+        folder,
+        FUNCTION_GROUP,
+        _of,
+        'It has ambiguous = ["pump", …] and, under [groups], lines such as "drain pump" = ["number or name", …].',
+    )
+    if own is None:
         return starter
-    try:
-        own = _of(tomllib.loads(path.read_text(encoding="utf-8")))
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError, TypeError) as error:
-        raise UnreadableError(
-            f'{path} could not be read: {error}. It has ambiguous = ["pump", …] and, under [groups], lines such as '
-            '"drain pump" = ["number or name", …].'
-        ) from None
     return FunctionGroups(starter.ambiguous | own.ambiguous, {**starter.own, **own.own})
 
 

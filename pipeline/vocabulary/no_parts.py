@@ -10,8 +10,7 @@ from importlib import resources
 from pathlib import Path
 from typing import Any
 
-from pipeline.errors import UnreadableError
-from pipeline.vocabulary import LANGUAGES, NO_PARTS, in_language, normal_form
+from pipeline.vocabulary import LANGUAGES, NO_PARTS, in_language, normal_form, shops_own
 
 _NUMBER_OR_SIGN = re.compile(r"[\d.,]+\s*(?:%|h\b|hrs?\b|mins?\b|km\b)?|[^\w\s]")
 
@@ -69,15 +68,9 @@ def no_parts(folder: Path | None = None) -> NoParts:
         If the shop's file is not of the form of `no_parts.toml`.
     """
     starter = _starter()
-    path = folder / f"{NO_PARTS}.toml" if folder is not None else None
-    if path is None or not path.is_file():
+    own = shops_own(folder, NO_PARTS, _of, 'It has words = ["labour", …] and beside = ["charge", …].')
+    if own is None:
         return starter
-    try:
-        own = _of(tomllib.loads(path.read_text(encoding="utf-8")))
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError, TypeError) as error:
-        raise UnreadableError(
-            f'{path} could not be read: {error}. It has words = ["labour", …] and beside = ["charge", …].'
-        ) from None
     return NoParts(starter.words | own.words, starter.beside | own.beside)
 
 
