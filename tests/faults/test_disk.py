@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import ctypes
 import datetime as dt
 import os
-import resource
 import shutil
 import subprocess
 import sys
@@ -20,11 +18,11 @@ from pipeline.load import load, log_check, reread
 from pipeline.measures import Question, evaluate
 from pipeline.store.folder import Store
 from pipeline.store.on_disk import on_disk
+from tests.faults.limited import limited
 from tests.privacy.searching import holding
 from tests.twins.plain_log import PLANTED, write_log
 
 KILOBYTE = 1024
-CAP_DAC_OVERRIDE, CAP_DAC_READ_SEARCH, PR_CAPBSET_DROP = 1, 2, 24  # linux/capability.h, linux/prctl.h
 only_linux = pytest.mark.skipif(not sys.platform.startswith("linux"), reason="limits of Linux are set")
 
 
@@ -52,31 +50,21 @@ def figures(folder):
         ]
 
 
-def command(place, *arguments, before=None):
+def command(place, *arguments, **less):
     """Exit code of mendstat in a process of its own, and what it said."""
     done = subprocess.run(
-        [sys.executable, "-m", "pipeline.cli", *map(str, arguments), "--store", str(place / "store")],
+        limited(
+            [sys.executable, "-m", "pipeline.cli", *map(str, arguments), "--store", str(place / "store")],
+            **less,
+        ),
         capture_output=True,
         text=True,
         check=False,
         timeout=300,
         env={**os.environ, "PYTHONPATH": str(Path.cwd())},
-        preexec_fn=before,
     )
     assert "Traceback" not in done.stderr
     return done.returncode, done.stderr
-
-
-def limit_files(most):
-    """No file may become longer: what a disk does that is full, and Python ignores the signal that comes with it."""
-    return lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (most, most))
-
-
-def give_up_rights():
-    """A root user would write to any folder: without these two capabilities rights count for it too."""
-    libc = ctypes.CDLL(None, use_errno=True)
-    for capability in (CAP_DAC_OVERRIDE, CAP_DAC_READ_SEARCH):
-        libc.prctl(PR_CAPBSET_DROP, capability, 0, 0, 0)
 
 
 # Too small for the received rows, and for the build.
@@ -84,7 +72,7 @@ def give_up_rights():
 @pytest.mark.parametrize("most", [8 * KILOBYTE, 400 * KILOBYTE])
 def test_full_disk_is_one_sentence_and_the_last_good_build_answers(place, most):
     before = figures(place / "store")
-    code, said = command(place, "load", place / "later.csv", "--key", place / "key", before=limit_files(most))
+    code, said = command(place, "load", place / "later.csv", "--key", place / "key", file_size=most)
     assert code == 3, said
     assert "still answers" in said
     assert figures(place / "store") == before
@@ -99,10 +87,10 @@ def test_folder_that_may_only_be_read_answers_and_refuses_a_load_in_one_sentence
     folders = [place / "store", *(path for path in (place / "store").rglob("*") if path.is_dir())]
     for path in [*folders, *(place / "store").rglob("*")]:
         path.chmod(0o555 if path.is_dir() else 0o444)
-    code, said = command(place, "load", place / "later.csv", "--key", place / "key", before=give_up_rights)
+    code, said = command(place, "load", place / "later.csv", "--key", place / "key", rights=False)
     assert code == 3
     assert "could not be written: Permission denied" in said
-    assert command(place, "measure", "fixed-share", before=give_up_rights)[0] == 0
+    assert command(place, "measure", "fixed-share", rights=False)[0] == 0
     for path in folders:
         path.chmod(0o755)
     assert figures(place / "store") == before

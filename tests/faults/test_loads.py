@@ -25,6 +25,7 @@ from pipeline.measures import evaluate
 from pipeline.measures.question import Question
 from pipeline.store.folder import Store
 from tests.faults.dying import Dying
+from tests.faults.limited import limited
 from tests.privacy.searching import holding
 from tests.twins.plain_log import PLANTED, write_log
 
@@ -32,7 +33,7 @@ MOMENTS, MANY_MOMENTS = 10, 50
 SEED = 20260301
 SECOND_JOBS = 8_000
 MEGABYTE = 1024 * 1024
-MEMORY = 300 * MEGABYTE
+MEMORY = 300 * MEGABYTE  # private memory of a load that is given too little
 
 
 @dataclass(frozen=True)
@@ -49,7 +50,7 @@ class Scene:
         return self.folder / "second.csv"
 
 
-def start(folder: Path, *files: Path, **options: Any) -> subprocess.Popen[bytes]:
+def start(folder: Path, *files: Path, memory: int | None = None) -> subprocess.Popen[bytes]:
     """Start `mendstat load` as a child of its own, with every place it could write to inside `folder`."""
     for name in ("work", "tmp", "home"):
         (folder / name).mkdir(exist_ok=True)
@@ -63,13 +64,12 @@ def start(folder: Path, *files: Path, **options: Any) -> subprocess.Popen[bytes]
     command += ["--store", str(folder / "store"), "--key", str(folder / "home" / "key")]
     environment = {**os.environ, **places, "PYTHONPATH": str(Path.cwd())}
     return subprocess.Popen(
-        command,
+        limited(command, memory=memory),
         cwd=folder / "work",
         env=environment,
         stdout=subprocess.DEVNULL,
         stderr=subprocess.PIPE,
         start_new_session=True,
-        **options,
     )
 
 
@@ -233,11 +233,6 @@ def resident(pid: int) -> int:
     return int(pages) * resource.getpagesize()
 
 
-def limit_memory() -> None:
-    """In the child: no more than 300 MB of private memory (RLIMIT_AS would refuse libraries their address space)."""
-    resource.setrlimit(resource.RLIMIT_DATA, (MEMORY, MEMORY))
-
-
 @pytest.fixture(scope="module")
 def big_log(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return write_log(tmp_path_factory.mktemp("big") / "big.csv", 200_000, seed=3, prefix="B")
@@ -245,7 +240,7 @@ def big_log(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.mark.skipif(not sys.platform.startswith("linux"), reason="reads /proc and sets RLIMIT_DATA")
 def test_load_killed_by_a_memory_limit_leaves_no_planted_name_anywhere(tmp_path: Path, big_log: Path) -> None:
-    child = start(tmp_path, big_log, preexec_fn=limit_memory)
+    child = start(tmp_path, big_log, memory=MEMORY)
     child.communicate(timeout=300)
     assert child.returncode != 0, (
         "the load got by on 300 MB: the log must be bigger for this test to say anything"

@@ -6,7 +6,6 @@ import contextlib
 import csv
 import os
 import re
-import resource
 import signal
 import subprocess
 import sys
@@ -18,6 +17,7 @@ from dashboards import STORE_VARIABLE, upload
 from dashboards.pages import PAGES
 from pipeline.measures import MEASURES
 from pipeline.settle.list_file import HEADER
+from tests.faults.limited import limited
 from tests.privacy.identifiers import KINDS
 from tests.privacy.searching import marks_found, marks_in_folder
 
@@ -176,13 +176,15 @@ def test_a_load_killed_half_way_leaves_none_of_them(attack, tmp_path, seconds):
     big.write_text("\n".join([header, *rows * (BIG // len(rows))]), encoding="utf-8")
     store = ("--store", str(made / "store"), "--key", str(made / "home" / "key"))
     child = subprocess.Popen(
-        [sys.executable, "-m", "pipeline.cli", "load", str(big), *store],
+        limited(
+            [sys.executable, "-m", "pipeline.cli", "load", str(big), *store],
+            memory=MEMORY if seconds is None else None,
+        ),
         cwd=made / "work",
         env=attack.environment() | {"TMPDIR": str(made / "tmp"), "POLARS_TEMP_DIR": str(made / "tmp")},
         start_new_session=True,
         stdout=subprocess.DEVNULL,
         stderr=subprocess.DEVNULL,
-        preexec_fn=little_memory if seconds is None else None,  # noqa: PLW1509 -- the child sets its limit and nothing else
     )
     with contextlib.suppress(subprocess.TimeoutExpired):
         child.wait(seconds or 60)
@@ -190,11 +192,6 @@ def test_a_load_killed_half_way_leaves_none_of_them(attack, tmp_path, seconds):
         os.killpg(child.pid, signal.SIGKILL)
     assert child.wait() != 0
     assert marks_in_folder(made, attack.marks) == {}
-
-
-def little_memory() -> None:
-    """In the child: too little private memory for the load to end."""
-    resource.setrlimit(resource.RLIMIT_DATA, (MEMORY, MEMORY))
 
 
 @pytest.mark.parametrize("path", [page.path for page in PAGES])
