@@ -18,6 +18,7 @@ from pipeline.estimators.arrays import (
     tally,
 )
 from pipeline.estimators.curves import Entries
+from pipeline.estimators.power_between import Between, fit_power_between
 from pipeline.estimators.power_shape import Exposure, PowerFit, fit_power, log_limits
 from pipeline.estimators.rates import exact_rate
 
@@ -55,6 +56,20 @@ class Weibull(NamedTuple):
     is_fitted: Bools
 
 
+class Found(NamedTuple):
+    """
+    Lives found to have ended at a look, their age at the end not known: arrays (cells,).
+
+    So many `lives` of a group had not ended by `after` (0: nobody looked before, a left-censored life) and had
+    ended by `by`. A life that was under observation from a delayed entry on also stands in the `Entries`.
+    """
+
+    group: ArrayLike
+    after: ArrayLike
+    by: ArrayLike
+    lives: ArrayLike
+
+
 class Scale(NamedTuple):
     """A scale with its limits, in the unit of the times."""
 
@@ -71,10 +86,11 @@ def fit_weibull(
     *,
     groups: int,
     entries: Entries | None = None,
+    found: Found | None = None,
     level: float = 0.95,
 ) -> Weibull:
     """
-    Maximum likelihood with right censoring and delayed entry, from counted cells.
+    Maximum likelihood with right and left censoring and delayed entry, from counted cells.
 
     Parameters
     ----------
@@ -88,6 +104,8 @@ def fit_weibull(
     groups : int
     entries : Entries, optional
         Delayed entries; without, all lives are seen from 0.
+    found : Found, optional
+        Lives found ended at a look. They are no part of `events`, and count as events of their group.
     level : float
         Confidence level; normal limits on the logarithms, from the observed information.
 
@@ -98,12 +116,12 @@ def fit_weibull(
     Raises
     ------
     ValueError
-        If lengths differ, a time is not above 0, a count is negative or not whole, or a group is out of
-        range.
+        If lengths differ, a time is not above 0, a count is negative or not whole, a group is out of range, or
+        a life was found ended before it was seen to go on.
 
     References
     ----------
-    Lawless, J. F. (2003), Statistical Models and Methods for Lifetime Data, chapter 5.
+    Lawless, J. F. (2003), Statistical Models and Methods for Lifetime Data, chapters 2 and 5.
     """
     place, at = ints_of("group", group), floats_of("time", time)
     failed, left = ints_of("events", events, at_least=0), ints_of("censored", censored, at_least=0)
@@ -113,8 +131,13 @@ def fit_weibull(
         raise ValueError(f"time must be above 0 (days at day + 0.5), but was {at[at <= 0.0][0]:g}")
     d = tally(place, groups, failed)
     sum_log = tally(place, groups, failed * np.log(at))
-    fit = fit_power(d, sum_log, _exposure(place, at, failed + left, entries, groups))
-    return _with_limits(fit, d.astype(np.int64), level)
+    exposure = _exposure(place, at, failed + left, entries, groups)
+    if found is None:
+        return _with_limits(fit_power(d, sum_log, exposure), d.astype(np.int64), level)
+    between = _between(found, groups)
+    fit = fit_power_between(d, sum_log, exposure, between)
+    total = d + tally(between.group, groups, between.lives)
+    return _with_limits(fit, total.astype(np.int64), level)
 
 
 def shape_words(fit: Weibull) -> list[str | None]:
@@ -187,6 +210,19 @@ def _exposure(place: Ints, at: Floats, ends: Ints, entries: Entries | None, grou
         np.concatenate([at, since[is_late]]),
         np.concatenate([ends, -records[is_late]]).astype(np.float64),
     )
+
+
+def _between(found: Found, groups: int) -> Between:
+    group = ints_of("found.group", found.group)
+    after, by = floats_of("found.after", found.after, at_least=0.0), floats_of("found.by", found.by)
+    lives = ints_of("found.lives", found.lives, at_least=0)
+    check_same_length(group=group, after=after, by=by, lives=lives)
+    check_groups(group, groups)
+    if (by <= after).any():
+        first = int(np.argmax(by <= after))
+        raise ValueError(f"found.by must be later than found.after, but was {by[first]:g} and {after[first]:g}")
+    is_any = lives > 0
+    return Between(group[is_any], after[is_any], by[is_any], lives[is_any].astype(np.float64))
 
 
 def _with_limits(fit: PowerFit, events: Ints, level: float) -> Weibull:

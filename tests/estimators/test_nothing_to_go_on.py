@@ -20,7 +20,7 @@ from pipeline.estimators.restricted import band, quantile, restricted_mean
 from pipeline.estimators.shrinkage import fit_beta, fit_gamma, shrink_rates, shrink_shares
 from pipeline.estimators.trend import laplace, military_handbook
 from pipeline.estimators.unit_shares import unit_share
-from pipeline.estimators.weibull import fit_weibull, weibayes
+from pipeline.estimators.weibull import Found, fit_weibull, weibayes
 
 GROUPS, LEVELS = 4, st.sampled_from([0.5, 0.9, 0.95, 0.999])
 
@@ -159,6 +159,27 @@ def test_weibull_of_any_cells(cells, share):
         # A machine that came under observation just before its end says next to nothing: the fit says so.
         fitted = fit.is_fitted
         assert (fit.events[fitted] > 0).all()
+        assert (fit.shape_low[fitted] <= fit.shape[fitted]).all()
+        assert (fit.shape[fitted] <= fit.shape_high[fitted]).all()
+
+
+@settings(deadline=None)
+@given(
+    st.lists(
+        st.tuples(st.integers(0, GROUPS - 1), st.floats(1e-3, 1e5), *[st.integers(0, 3)] * 3),
+        min_size=1,
+        max_size=12,
+    ),
+    st.floats(0, 0.999),
+)
+def test_weibull_of_any_cells_found_ended(cells, share):
+    group, time, failed, censored, found = (np.array(column) for column in zip(*cells, strict=True))
+    entries = Entries(group, share * time, failed + censored + found)
+    for after, given_ in ((0 * time, None), (share * time, None), (share * time, entries)):
+        seen = Found(group, after, time, found)
+        fit = fit_weibull(group, time, failed, censored, groups=GROUPS, entries=given_, found=seen)
+        assert_says_something(fit)
+        fitted = fit.is_fitted
         assert (fit.shape_low[fitted] <= fit.shape[fitted]).all()
         assert (fit.shape[fitted] <= fit.shape_high[fitted]).all()
 

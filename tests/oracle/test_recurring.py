@@ -12,7 +12,7 @@ from pipeline.estimators.curves import Entries
 from pipeline.estimators.mcf import Happenings, Windows, mean_cumulative
 from pipeline.estimators.power_law import fit_power_law
 from pipeline.estimators.trend import laplace, military_handbook
-from pipeline.estimators.weibull import fit_weibull
+from pipeline.estimators.weibull import Found, fit_weibull
 
 pytestmark = [pytest.mark.oracle, pytest.mark.filterwarnings("ignore")]
 with warnings.catch_warnings():
@@ -95,6 +95,39 @@ def test_weibull(seed, delayed):
     entries = Entries(group, entry, np.ones_like(group)) if delayed else None
     ours = fit_weibull(group, time, failed, 1 - failed, groups=1, entries=entries)
     assert_allclose((ours.scale[0], ours.shape[0]), theirs.params, rtol=1e-4)
+
+
+@pytest.mark.parametrize("seed", range(5))
+@pytest.mark.parametrize("delayed", [False, True])
+def test_weibull_of_lives_found_ended_at_a_look(seed, delayed):
+    rng = np.random.default_rng(seed)
+    life = rng.weibull(rng.choice([0.7, 1.0, 2.2]), 400) * rng.uniform(50, 500)
+    entry = rng.uniform(1, 60, 400) * delayed
+    last = entry + rng.uniform(5, 400, 400)
+    seen = life > entry
+    life, entry, last = life[seen], entry[seen], last[seen]
+    unseen = (life <= last) & (rng.uniform(size=len(life)) < 0.4)
+    failed = ((life <= last) & ~unseen).astype(int)
+    time, by = np.minimum(life, last), life * rng.uniform(1.05, 2, len(life))
+    # Theirs: censoring -1 from the left, 1 from the right, 2 between; never seen before is between 0 and the look.
+    censoring = np.where(unseen, 2 if delayed else -1, 1 - failed)
+    ends = np.where(unseen, by, time)
+    begins = np.where(unseen & delayed, entry, ends)
+    theirs = surpyval.Weibull.fit(
+        x=np.stack([begins, ends], axis=1) if delayed else ends, c=censoring, tl=entry if delayed else None
+    )
+    group, one = np.zeros(len(time), dtype=int), np.ones(len(time), dtype=int)
+    ours = fit_weibull(
+        group[~unseen],
+        time[~unseen],
+        failed[~unseen],
+        1 - failed[~unseen],
+        groups=1,
+        entries=Entries(group, entry, one),
+        found=Found(group[unseen], entry[unseen], by[unseen], one[unseen]),
+    )
+    assert_allclose((ours.scale[0], ours.shape[0]), theirs.params, rtol=1e-4)
+    assert_allclose(ours.log_likelihood, -theirs.neg_ll(), rtol=1e-8)
 
 
 @pytest.mark.parametrize("seed", range(3))
