@@ -139,9 +139,7 @@ def _top(known: _Known, a: Floats, b: Floats) -> _Top:
         curve = np.stack([0.0 * a, 0.0 * a, np.where(is_seen, -known.events / b**2, 0.0)])
         gone = -known.weight * np.exp(a[known.at] + b[known.at] * known.log_time)
         value += tally(known.at, groups, gone)
-        earlier = np.where(
-            known.is_after, np.exp(a[known.seen] + b[known.seen] * known.log_after), 0.0
-        )
+        earlier = np.where(known.is_after, np.exp(a[known.seen] + b[known.seen] * known.log_after), 0.0)
         later = np.exp(a[known.seen] + b[known.seen] * known.log_by)
         more = later - earlier
         odds = 1.0 / np.expm1(more)

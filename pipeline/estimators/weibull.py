@@ -220,7 +220,9 @@ def _between(found: Found, groups: int) -> Between:
     check_groups(group, groups)
     if (by <= after).any():
         first = int(np.argmax(by <= after))
-        raise ValueError(f"found.by must be later than found.after, but was {by[first]:g} and {after[first]:g}")
+        raise ValueError(
+            f"found.by must be later than found.after, but was {by[first]:g} and {after[first]:g}"
+        )
     is_any = lives > 0
     return Between(group[is_any], after[is_any], by[is_any], lives[is_any].astype(np.float64))
 

@@ -83,9 +83,7 @@ def test_the_fit_is_the_top_of_the_likelihood(seed, delayed):
     assert_allclose(fit.log_likelihood, -best.fun, rtol=1e-10)
     # The limits are those of the curvature there, taken by differences.
     step = 1e-3
-    at = [
-        [log_likelihood(best.x + np.array([i, j]) * step, *lives) for j in (-1, 0, 1)] for i in (-1, 0, 1)
-    ]
+    at = [[log_likelihood(best.x + np.array([i, j]) * step, *lives) for j in (-1, 0, 1)] for i in (-1, 0, 1)]
     aa, bb = at[2][1] - 2 * at[1][1] + at[0][1], at[1][2] - 2 * at[1][1] + at[1][0]
     ab = (at[2][2] - at[2][0] - at[0][2] + at[0][0]) / 4
     variance = np.linalg.inv(-np.array([[aa, ab], [ab, bb]]) / step**2).diagonal()
