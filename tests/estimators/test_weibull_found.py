@@ -56,8 +56,8 @@ def test_turbine_wheels_cracked_or_not_at_one_look_each(reference):
     assert fit.events == cracked.sum()
 
 
-def log_likelihood(logs, time, failed, entry, unseen, by):
-    shape, scale = np.exp(logs)
+def log_likelihood(logs, lives):
+    (shape, scale), (time, failed, entry, unseen, by) = np.exp(logs), lives
 
     def hazard(at):
         return (at / scale) ** shape
@@ -73,7 +73,7 @@ def test_the_fit_is_the_top_of_the_likelihood(seed, delayed):
     lives = drawn(seed, delayed=delayed)
     fit = fit_drawn(*lives)
     best = optimize.minimize(
-        lambda logs: -log_likelihood(logs, *lives),
+        lambda logs: -log_likelihood(logs, lives),
         [0, np.log(100)],
         method="Nelder-Mead",
         options={"xatol": 1e-10, "fatol": 1e-12},
@@ -83,7 +83,7 @@ def test_the_fit_is_the_top_of_the_likelihood(seed, delayed):
     assert_allclose(fit.log_likelihood, -best.fun, rtol=1e-10)
     # The limits are those of the curvature there, taken by differences.
     step = 1e-3
-    at = [[log_likelihood(best.x + np.array([i, j]) * step, *lives) for j in (-1, 0, 1)] for i in (-1, 0, 1)]
+    at = [[log_likelihood(best.x + np.array([i, j]) * step, lives) for j in (-1, 0, 1)] for i in (-1, 0, 1)]
     aa, bb = at[2][1] - 2 * at[1][1] + at[0][1], at[1][2] - 2 * at[1][1] + at[1][0]
     ab = (at[2][2] - at[2][0] - at[0][2] + at[0][0]) / 4
     variance = np.linalg.inv(-np.array([[aa, ab], [ab, bb]]) / step**2).diagonal()
