@@ -20,6 +20,8 @@ from pipeline.estimators.segments import before, running_product, running_sum
 CENSORED = -1
 # Days of all groups for which a plain table of counts is kept in any case; 32 MB a column.
 DENSE_CELLS = 4_000_000
+# Records placed at a time: what stays in the processor's own memory is placed four times as quickly.
+BLOCK = 65_536
 
 
 class Curves(NamedTuple):
@@ -117,9 +119,9 @@ def curves_from_cells(
     check_same_length(group=group, time=time, events=counts, censored=left)
     check_groups(group, groups)
     tally = _Tally(groups, counts.shape[1] + 2)
-    for column in range(counts.shape[1]):
-        tally.add(group, time, column, counts[:, column])
-    tally.add(group, time, counts.shape[1], left)
+    for cause in range(counts.shape[1]):
+        tally.add(group, time, cause, counts[:, cause])
+    tally.add(group, time, CENSORED, left)
     if entries is not None:
         _add_entries(tally, entries, groups)
     return _curves(tally, is_delayed=entries is not None)
@@ -170,7 +172,7 @@ def curves_from_records(
         group, time, cause, since = group[is_seen], time[is_seen], cause[is_seen], since[is_seen]
         entries = Entries(group, since, np.ones_like(since))
     tally = _Tally(groups, causes + 2)
-    tally.add(group, time, np.where(cause == CENSORED, causes, cause))
+    tally.add(group, time, cause)
     if entries is not None:
         _add_entries(tally, entries, groups)
     return _curves(tally, is_delayed=entries is not None)
@@ -181,18 +183,18 @@ def _add_entries(tally: _Tally, entries: Entries, groups: int) -> None:
     records = ints_of("entries.records", entries.records, at_least=0)
     check_same_length(group=group, time=time, records=records)
     check_groups(group, groups)
-    tally.add(group, time, tally.width - 1, records)
+    tally.add(group, time, tally.width - 2, records)
 
 
 class _Tally:
-    """Counts by group, day and column: events of each cause, then censored, then entered."""
+    """Counts by group, day and column: CENSORED (-1), then events of each cause, then entered."""
 
     def __init__(self, groups: int, width: int) -> None:
         self.groups, self.width = groups, width
         self.parts: list[tuple[Ints, Ints, Ints | int, Ints | None]] = []
 
     def add(self, group: Ints, time: Ints, column: Ints | int, count: Ints | None = None) -> None:
-        """Add counts (one each where None) to a column, 0 … width - 1, or to each record's own."""
+        """Add counts (one each where None) to a column, -1 … width - 2, or to each record's own."""
         self.parts.append((group, time, column, count))
 
     def rows(self) -> tuple[Ints, Ints, Ints]:
@@ -200,26 +202,47 @@ class _Tally:
         span = max(int(part[1].max(initial=0)) for part in self.parts) + 2
         # Days start at -1. Counting into every possible day is quickest, while that table is not absurdly
         # large.
-        keys = [group * span + (time + 1) for group, time, _, _ in self.parts]
-        is_dense = self.groups * span <= max(DENSE_CELLS, 8 * sum(map(len, keys)))
-        days = np.arange(self.groups * span) if is_dense else np.unique(np.concatenate(keys))
-        counts = np.zeros((len(days), self.width), dtype=np.int64)
-        for key, (_, _, column, count) in zip(keys, self.parts, strict=True):
-            places = key if is_dense else np.searchsorted(days, key)
-            places = places * self.width
-            places += column
+        is_dense = self.groups * span <= max(DENSE_CELLS, 8 * sum(len(part[0]) for part in self.parts))
+        days = np.empty(0, dtype=np.int64)
+        if not is_dense:
+            keys = [_placed(group, time, 0, span, 1) for group, time, _, _ in self.parts]
+            days = np.unique(np.concatenate(keys))
+        size = self.groups * span if is_dense else len(days)
+        counts = np.zeros(size * self.width, dtype=np.int64)
+        for group, time, column, count in self.parts:
+            if is_dense:
+                places = _placed(group, time, column, span, self.width)
+            else:
+                places = np.searchsorted(days, _placed(group, time, 0, span, 1)) * self.width + column
+            places += 1
             # Counts stay exact: floats hold whole numbers up to 2**53.
             summed = np.bincount(places, weights=count, minlength=counts.size)
-            counts += summed.astype(np.int64, copy=False).reshape(counts.shape)
-        has_any = counts.any(axis=1)
-        days, counts = days[has_any], counts[has_any]
-        return days // span, days % span - 1, counts
+            counts += summed.astype(np.int64, copy=False)
+        table = counts.reshape(size, self.width)
+        has_any = np.flatnonzero(np.bitwise_or.reduce(table.T))
+        day = has_any if is_dense else days[has_any]
+        group, day = np.divmod(day, span)
+        return group, day - 1, table[has_any]
+
+
+def _placed(group: Ints, time: Ints, column: Ints | int, span: int, width: int) -> Ints:
+    """Return where each record stands in a table of groups, days from -1 on, and columns; block by block."""
+    places = np.empty(len(group), dtype=np.int64)
+    for start in range(0, len(places), BLOCK):
+        here = slice(start, start + BLOCK)
+        block = places[here]
+        np.multiply(group[here], span, out=block)
+        block += time[here]
+        block += 1
+        block *= width
+        block += column if isinstance(column, int) else column[here]
+    return places
 
 
 def _curves(tally: _Tally, *, is_delayed: bool) -> Curves:
     group, time, summed = tally.rows()
     offsets = np.searchsorted(group, np.arange(tally.groups + 1)).astype(np.int64)
-    events, censored, entered = summed[:, :-2], summed[:, -2], summed[:, -1]
+    censored, events, entered = summed[:, 0], summed[:, 1:-1], summed[:, -1]
     gone = events.sum(axis=1) + censored
     totals = np.concatenate([[0], np.cumsum(gone)])
     leaving = np.diff(totals[offsets])

@@ -74,6 +74,23 @@ def test_competing_risks_worked_by_hand(reference):
         assert_allclose([*curves.survival[here], *curves.incidence[here][0]], row, atol=1e-15)
 
 
+@pytest.mark.parametrize("stretch", [1, 1_000_000])
+def test_more_records_than_are_placed_at_a_time_are_counted_exactly(stretch):
+    # Days a million times as far apart do not fit into a plain table of all days.
+    rng = np.random.default_rng(5)
+    group, time, cause = (
+        rng.integers(0, 40, 150_000),
+        rng.integers(0, 90, 150_000),
+        rng.integers(-1, 2, 150_000),
+    )
+    curves = curves_from_records(group, time * stretch, cause, groups=40, causes=2)
+    counted = np.zeros((40, 90, 3), dtype=int)
+    np.add.at(counted, (group, time, cause), 1)
+    assert_array_equal(counted[curves.group, curves.time // stretch, :2], curves.events)
+    assert_array_equal(counted[curves.group, curves.time // stretch, 2], curves.censored)
+    assert curves.events.sum() + curves.censored.sum() == 150_000
+
+
 TEN_DAYS = np.array([5, 12, 20, 30, 45, 60, 90, 90, 90, 90])
 TEN_CAUSES = np.array([0, -1, 0, -1, -1, 0, -1, -1, -1, -1])
 
