@@ -31,7 +31,7 @@ from pipeline.measures.machine_before import Before, before
 from pipeline.measures.symptom_back_test import BackTest, back_test
 from pipeline.measures.symptom_fixes import Fixes, end_of_reports, find_fixes
 from pipeline.measures.symptom_weights import Weights, best_weights
-from pipeline.measures.symptom_words import Case, Understood, suggestions, understand
+from pipeline.measures.symptom_words import Case, KnownWords, Understood
 from pipeline.measures.time_to_book import Booking, time_to_book
 from pipeline.measures.working import Working
 from pipeline.settle.proposing import ToSettle, words_to_settle
@@ -364,16 +364,20 @@ def _ask(store: str, build: str, measure: str, **question: Any) -> Answer:
         return Answer(refusal=str(error))
 
 
+@st.cache_resource(max_entries=2, show_spinner=False)
+def _known_words(store: str, build: str) -> KnownWords:
+    return KnownWords.of(_connection(store, build).cursor(), _vocabulary(store))
+
+
 @st.cache_data(max_entries=_WORKED_OUT_AT_ONCE, show_spinner=False)
 def _suggestions(store: str, build: str, words: str, kind: str) -> list[str]:
-    con = _connection(store, build).cursor()
-    return suggestions(con, words, _vocabulary(store), unit_type=kind or None)
+    return _known_words(store, build).suggestions(words, kind or None)
 
 
 @st.cache_data(max_entries=_WORKED_OUT_AT_ONCE, show_spinner=False)
 def _understand(store: str, build: str, case: Case) -> Read:
     try:
-        return Read(understand(_connection(store, build).cursor(), case, _vocabulary(store)))
+        return Read(_known_words(store, build).understand(case))
     except MendstatError as error:
         return Read(refusal=str(error))
 
@@ -485,7 +489,8 @@ def _after_visit(row: dict[str, Any]) -> str:
     return after_visit_words(row["days_since_own_visit"]) if row["is_soon_after_own_visit"] else ""
 
 
-@st.cache_data(max_entries=20, show_spinner=False)
+# As it is, without a copy for every page: a network has thousands of reports a year.
+@st.cache_resource(max_entries=2, show_spinner=False)
 def _pinned(store: str, build: str) -> Pinned:
     from pipeline.measures import evaluate, safety_words
 

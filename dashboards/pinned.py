@@ -11,6 +11,7 @@ from dashboards.data import Pinned
 
 REPORTS_IN_SIGHT = 3
 NOTICES_IN_SIGHT = 2
+MOST_REPORTS = 60  # on a page: a network has thousands a year, and nobody opens a page to read them all
 MONTHS = "in the last twelve months of the log"
 FIRST = (
     "Make safe first; then read the job before it. Every report there was: mendstat measure safety-reports."
@@ -60,8 +61,10 @@ def _reports(found: Pinned) -> list[str]:
         which = "" if len(found.reports) == 1 else f"{words.spelled(found.soon)} of them "
         soon = f", {which}soon after our own visit"
     many = words.spelled(len(found.reports), "safety report", "safety reports").capitalize()
-    lines = [escape(report_line(row)) for row in found.reports]
-    return [_lead(f"{many} {MONTHS}{soon}."), *_listed(lines, REPORTS_IN_SIGHT), _line(FIRST)]
+    lines = [escape(report_line(row)) for row in found.reports[:MOST_REPORTS]]
+    more = len(found.reports) - len(lines)
+    left = [_line(f"{words.whole(more)} more are not listed here.")] if more else []
+    return [_lead(f"{many} {MONTHS}{soon}."), *_listed(lines, REPORTS_IN_SIGHT), *left, _line(FIRST)]
 
 
 def _notices(found: Pinned) -> list[str]:

@@ -7,6 +7,7 @@ words: a filled point is enough, a hollow one rough, a dashed range without a po
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import altair as alt
 import polars as pl
@@ -119,14 +120,18 @@ def _drawn(rows: pl.DataFrame, scale: Scale, top: float) -> pl.DataFrame:
     )
 
 
-def _colour() -> alt.Color:
-    tone = (
-        alt.when("datum.sample === 'too few'")
-        .then(alt.value(look.UNDECIDED))
-        .when("datum.kept")
-        .then(alt.value(look.CLAY))
-    )
-    return tone.otherwise(alt.value(look.TEAL))
+# Channels are named by their classes: a bare `alt.value` or `alt.when` is looked for among all classes of the schema, which
+# was four fifths of the time that a chart takes.
+TOO_FEW, ROUGH, KEPT = "datum.sample === 'too few'", "datum.sample === 'rough'", "datum.kept"
+
+
+def _by_case(cases: dict[str, Any]) -> list[dict[str, Any]]:
+    """What a channel takes where a test holds; the first that holds wins."""
+    return [{"test": test, "value": value} for test, value in cases.items()]
+
+
+def _colour(channel: type[alt.ColorValue | alt.StrokeValue] = alt.ColorValue) -> Any:
+    return channel(look.TEAL, condition=_by_case({TOO_FEW: look.UNDECIDED, KEPT: look.CLAY}))
 
 
 def _tooltip(scale: Scale) -> list[alt.Tooltip]:
@@ -145,9 +150,7 @@ def _ranges(base: alt.Chart, scale: Scale, x_scale: alt.Scale) -> alt.Chart:
         x=alt.X("low_drawn:Q", scale=x_scale, axis=axis, title=scale.title),
         x2=alt.X2("high_drawn:Q"),
         color=_colour(),
-        strokeDash=alt.when("datum.sample === 'too few'")
-        .then(alt.value([5, 5]))
-        .otherwise(alt.value([1, 0])),
+        strokeDash=alt.StrokeDashValue([1, 0], condition=_by_case({TOO_FEW: [5, 5]})),
         tooltip=_tooltip(scale),
     )
 
@@ -180,13 +183,9 @@ def _points(base: alt.Chart) -> alt.Chart:
     points = base.transform_filter("isValid(datum.value) && datum.sample !== 'too few'")
     return points.mark_point(size=150, strokeWidth=2.5, opacity=1, yOffset=OFFSET).encode(
         x="value:Q",
-        stroke=_colour(),
-        fill=alt.when("datum.sample === 'rough'")
-        .then(alt.value(look.PAPER))
-        .when("datum.kept")
-        .then(alt.value(look.CLAY))
-        .otherwise(alt.value(look.TEAL)),
-        shape=alt.when("datum.kept").then(alt.value("square")).otherwise(alt.value("circle")),
+        stroke=_colour(alt.StrokeValue),
+        fill=alt.FillValue(look.TEAL, condition=_by_case({ROUGH: look.PAPER, KEPT: look.CLAY})),
+        shape=alt.ShapeValue("circle", condition=_by_case({KEPT: "square"})),
     )
 
 
@@ -207,9 +206,9 @@ def _texts(base: alt.Chart) -> list[alt.Chart]:
     # The same text in the colour of the paper below it keeps lines that cross from running through the letters.
     halo = {"stroke": look.PAPER, "strokeWidth": 5, "strokeJoin": "round"}
     return [
-        base.mark_text(baseline="middle", **label, **halo).encode(x=alt.value(0), text="label:N"),
+        base.mark_text(baseline="middle", **label, **halo).encode(x=alt.XValue(0), text="label:N"),
         base.mark_text(baseline="middle", **said, **halo).encode(text="said:N"),
-        base.mark_text(baseline="middle", **label).encode(x=alt.value(0), text="label:N"),
+        base.mark_text(baseline="middle", **label).encode(x=alt.XValue(0), text="label:N"),
         base.mark_text(baseline="middle", color=look.SOFT, **said).encode(text="said:N"),
     ]
 
@@ -221,6 +220,6 @@ def _reference(at: float, words: str, top: float) -> list[alt.Chart]:
     return [
         line.mark_rule(strokeDash=[2, 3], strokeWidth=1.5, color=look.SOFT).encode(x="at:Q"),
         line.mark_text(align=side, baseline="bottom", color=look.SOFT).encode(
-            x="at:Q", y=alt.value(-6), text="words:N"
+            x="at:Q", y=alt.YValue(-6), text="words:N"
         ),
     ]

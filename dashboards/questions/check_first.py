@@ -18,9 +18,10 @@ ALREADY = ("machine already out", "panel already off", "part on the van")
 LOOK = "installation"
 
 
+@st.fragment
 def show(fleet: Fleet, fixes: Fixes, kind: str, asked: str, on_van: Sequence[str] = ()) -> None:
     """
-    The steps, each with its minutes and how often it was that; below them what changes them.
+    The steps, each with its minutes and how often it was that; below them what changes them, and nothing else of the page.
 
     `on_van`: names of parts that lie on the van as the stock list says; a tap says so of every part.
     """

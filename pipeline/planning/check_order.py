@@ -117,12 +117,48 @@ def minutes_of(
     order: Sequence[int], checks: Sequence[Check], panels: Sequence[float] = (), off: Sequence[int] = ()
 ) -> float:
     """Expected minutes of an order, panels taken off when first needed."""
-    done, total, found = set(off), 0.0, 0.0
+    probability, minutes = (
+        np.array([[getattr(check, name) for check in checks]], dtype=np.float64)
+        for name in ("probability", "minutes")
+    )
+    return float(minutes_of_draws(order, checks, (probability, minutes), panels, off)[0])
+
+
+def minutes_of_draws(
+    order: Sequence[int],
+    checks: Sequence[Check],
+    draws: tuple[Floats, Floats],
+    panels: Sequence[float] = (),
+    off: Sequence[int] = (),
+) -> Floats:
+    """
+    Expected minutes of one order under many draws of what is not known surely.
+
+    Parameters
+    ----------
+    order : sequence of int
+        Positions of the checks that are made, first to last.
+    checks : sequence of Check
+        What they find and stand behind; their own chances and minutes are not used.
+    draws : two arrays, (draws, checks)
+        Probability and minutes of every check, whether or not it is made.
+    panels : sequence of float
+        Minutes to take each panel off.
+    off : sequence of int
+        Panels that are off already.
+
+    Returns
+    -------
+    array, (draws,)
+        Sum of (c_k and panels not yet off) times the chance that nothing was found before.
+    """
+    (probability, minutes), done = draws, set(off)
+    total, found = np.zeros(len(probability)), np.zeros(len(probability))
     for number in order:
         check = checks[number]
         needed = [panel for panel in check.behind if panel not in done]
-        total += (check.minutes + sum(panels[panel] for panel in needed)) * (1.0 - found)
-        found += check.probability * check.detection
+        total += (minutes[:, number] + sum(panels[panel] for panel in needed)) * (1.0 - found)
+        found += probability[:, number] * check.detection
         done |= set(needed)
     return total
 

@@ -47,6 +47,15 @@ def test_nothing_is_pinned_where_there_is_nothing(fleet, page, path):
     assert not any('class="pinned"' in body for body in bodies(page(path)))
 
 
+def test_a_network_s_thousands_of_reports_are_counted_and_the_page_lists_the_first():
+    many = pinned.MOST_REPORTS + 940
+    text = pinned.block(Pinned(reports=(SOON,) * many, soon=many))
+    assert text.count("<li>") == pinned.MOST_REPORTS
+    assert f"{words.spelled(many, 'safety report', 'safety reports').capitalize()} in the last twelve" in text
+    assert "940 more are not listed here." in text
+    assert "mendstat measure safety-reports" in text
+
+
 def test_counts_are_words_and_all_but_the_first_are_folded():
     text = pinned.block(Pinned(reports=(SOON, *OLDER), soon=1))
     assert (

@@ -13,7 +13,7 @@ from pipeline.load import load
 from pipeline.measures.symptom_fixes import find_fixes, symptom_fixes
 from pipeline.measures.symptom_jobs import symptom_jobs
 from pipeline.measures.symptom_weights import USUAL_EVEN, USUAL_OF_KIND, Weights, weights_of
-from pipeline.measures.symptom_words import Case, suggestions, understand
+from pipeline.measures.symptom_words import Case, KnownWords, understand
 from pipeline.store.folder import Store
 
 HEAD = "job_id,unit_id,unit_type,model,fault_code,symptom,reported_at,finished_at,hands_on_min,part_no,part_name,action,finding,outcome\n"
@@ -163,9 +163,9 @@ def test_misspelled_words_and_other_languages_are_read(log):
 
 def test_what_was_typed_is_met_with_the_nearest_symptoms_of_that_kind_of_machine(log):
     con = log(job(1), job(2), job(3, symptom="not filling"), job(4, kind="dryer", symptom="not heating"))
-    assert suggestions(con, "") == ["not draining", "noisy", "not filling", "not heating"]
-    assert suggestions(con, "not", unit_type="washer") == ["not draining", "not filling"]
-    assert suggestions(con, "heatng") == ["not heating"]
+    assert KnownWords.of(con).suggestions("") == ["not draining", "noisy", "not filling", "not heating"]
+    assert KnownWords.of(con).suggestions("not", "washer") == ["not draining", "not filling"]
+    assert KnownWords.of(con).suggestions("heatng") == ["not heating"]
 
 
 def test_a_symptom_that_the_log_does_not_have_is_not_taken_for_another(log):

@@ -2,11 +2,19 @@
 
 from itertools import permutations
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.planning.check_order import Check, after_miss, best_order, expected_minutes, minutes_of
+from pipeline.planning.check_order import (
+    Check,
+    after_miss,
+    best_order,
+    expected_minutes,
+    minutes_of,
+    minutes_of_draws,
+)
 
 
 def plain(probabilities, minutes):
@@ -81,3 +89,13 @@ def test_miss_makes_the_others_likelier_and_keeps_something_else():
 def test_nonsense_is_refused(check):
     with pytest.raises(ValueError, match="check 0"):
         best_order([check])
+
+
+def test_draws_of_one_order_are_each_what_that_draw_would_give():
+    checks, panels = [Check(0.5, 0.9, 20, (0,)), Check(0.3, 0.8, 5), Check(0.2, 1.0, 10, (0, 1))], [4, 6]
+    chance, minutes = np.array([[0.5, 0.3, 0.2], [0.1, 0.2, 0.6]]), np.array([[20.0, 5, 10], [9, 12, 3]])
+    drawn = minutes_of_draws([1, 0, 2], checks, (chance, minutes), panels)
+    for row, found in enumerate(drawn):
+        p, c = chance[row], minutes[row]
+        by_hand = c[1] + (c[0] + 4) * (1 - p[1] * 0.8) + (c[2] + 6) * (1 - p[1] * 0.8 - p[0] * 0.9)
+        assert found == pytest.approx(by_hand)
