@@ -14,6 +14,7 @@ from dashboards.words import Told
 
 DAYS = 90
 FOLD = "Does it hold?"
+HOLDS = "machine_holds"  # what the open fold is known by, with kind and symptom
 SCALE = Scale(f"back with the same fault within {DAYS} days", ".0%", most=1)
 SHOWN = Told("Round: a new part; square: the old part kept.")
 
@@ -31,18 +32,18 @@ def render(fleet: Fleet, kind: str, symptom: str) -> None:
     rows.sort(key=lambda row: (-row["denominator"], words.fix_label(row)))
     if not rows and not found.refusal:
         return
-    fold = st.expander(FOLD, key=f"machine_holds {kind} {symptom}", on_change="rerun")
-    if not fold.open:
-        return
+    fold = st.expander(FOLD, key=f"{HOLDS} {kind} {symptom}", on_change="rerun")
     with fold:
         if found.refusal:
             st.html(f'<p class="next">{found.refusal}</p>')
-            return
-        st.html(f'<p class="rests">{SHOWN.sure} Freed parts may have looked better than replaced ones.</p>')
-        drawn = [
-            Drawn(words.fix_label(row), _said(row), row, kept=row["action"] != "replace") for row in rows
-        ]
-        show_rows(drawn, SCALE, SHOWN)
+        elif fold.open:
+            _draw(rows)
+
+
+def _draw(rows: list[dict[str, Any]]) -> None:
+    st.html(f'<p class="rests">{SHOWN.sure} Freed parts may have looked better than replaced ones.</p>')
+    drawn = [Drawn(words.fix_label(row), _said(row), row, kept=row["action"] != "replace") for row in rows]
+    show_rows(drawn, SCALE, SHOWN)
 
 
 def rows(fleet: Fleet) -> list[dict[str, Any]]:

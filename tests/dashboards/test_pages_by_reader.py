@@ -8,7 +8,7 @@ import pytest
 from dashboards import blocks, data, words
 from dashboards.data import Pinned
 from dashboards.pages import at_the_machine as machine_page
-from dashboards.questions import checks, comebacks, holding, unpaid, what_is_wrong, wrong_parts
+from dashboards.questions import checks, comebacks, holding, such_jobs, unpaid, what_is_wrong, wrong_parts
 from dashboards.words import Told
 from pipeline.vocabulary import cautions
 
@@ -371,6 +371,19 @@ def test_where_no_machine_can_be_followed_the_fold_says_so(fleet, page):
     assert not at.exception
     assert sentence in texts(at)
     assert not at.get("vega_lite_chart")
+
+
+def test_the_chart_of_what_held_is_drawn_when_its_fold_is_opened(fleet, page):
+    closed = at_the_machine(page, "not draining", "dishwasher")
+    assert such_jobs.FOLD in [fold.label for fold in closed.expander]
+    assert not closed.get("vega_lite_chart")
+    opened = at_the_machine(
+        page, "not draining", "dishwasher", **{f"{such_jobs.HOLDS} dishwasher not draining": True}
+    )
+    assert not opened.exception
+    drawn = opened.get("vega_lite_chart")
+    assert drawn
+    assert all("back with the same fault within 90 days" in chart.proto.alt for chart in drawn)
 
 
 def test_cautions_of_the_machine_stand_above_the_answer(fleet, page):
