@@ -382,8 +382,8 @@ def _understand(store: str, build: str, case: Case) -> Read:
         return Read(refusal=str(error))
 
 
-# As it is, without a copy for every reader: behind a common symptom of a big firm stand many jobs.
-@st.cache_resource(max_entries=20, show_spinner=False)
+# As it is, without a copy for every reader.
+@st.cache_resource(max_entries=_WORKED_OUT_AT_ONCE, show_spinner=False)
 def _fixes(store: str, build: str, understood: Understood) -> Found:
     try:
         return Found(find_fixes(_connection(store, build).cursor(), understood, lean=_lean(store, build)))

@@ -178,7 +178,8 @@ def guessed(
             COUNTS: _plain(earlier.jobs.filter(pl.col("unit_type") == kind)),
             OVERALL: overall.get(str(kind), Guess({}, 1.0)),
         }
-        yield (kind, model, code), guesses, list(some.select(LABEL).iter_rows())
+        fixes = some.select(*LABEL, "jobs").iter_rows()
+        yield (kind, model, code), guesses, [(part, act) for part, act, n in fixes for _ in range(n)]
 
 
 def _leaning(earlier: SymptomJobs, understood: Understood, weights: Weights) -> Guess:
@@ -203,7 +204,10 @@ def _plain(jobs: pl.DataFrame) -> Guess:
 
 
 def _counts(jobs: pl.DataFrame) -> dict[Fix, int]:
-    return {(subject, action): n for subject, action, n in jobs.group_by(LABEL).len().iter_rows()}
+    return {
+        (subject, action): n
+        for subject, action, n in jobs.group_by(LABEL).agg(pl.col("jobs").sum()).iter_rows()
+    }
 
 
 def overall_guesses(con: duckdb.DuckDBPyConnection, day: date) -> dict[str, Guess]:

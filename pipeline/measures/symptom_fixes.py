@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from pipeline.errors import CannotAnswerError
 from pipeline.estimators.back_off import Chances, something_else
-from pipeline.measures.symptom_jobs import HOLDS_AFTER, OUTSIDE, TOGETHER, symptom_jobs
+from pipeline.measures.symptom_jobs import HOLDS_AFTER, OUTSIDE, TOGETHER, jobs_in, symptom_jobs
 from pipeline.measures.symptom_levels import Levels
 from pipeline.measures.symptom_weights import Weights, best_weights
 from pipeline.measures.symptom_words import Understood
@@ -46,7 +46,7 @@ class Fixes:
     understood : Understood
         What was asked.
     jobs : frame
-        Jobs of every kind of machine, as `symptom_jobs` gives them.
+        Jobs of every kind of machine, counted, as `symptom_jobs` gives them with their needs.
     lean : Weights
         How far each level leans on the one before it.
     """
@@ -76,8 +76,9 @@ class Fixes:
             (self.levels.names[1] if len(self.levels.names) > 1 else "", self.levels.of_kind),
         ):
             holding = jobs.filter(~pl.col("came_back"))
-            if name and (not found or found[0][2] != holding.height):
-                found.append((name, holding.filter(pl.col("subject") == key).height, holding.height))
+            of = jobs_in(holding)
+            if name and (not found or found[0][2] != of):
+                found.append((name, jobs_in(holding.filter(pl.col("subject") == key)), of))
         return found
 
 
@@ -137,7 +138,7 @@ def find_fixes(
         If no such job ended fixed and says what was done.
     """
     end = until or end_of_reports(con)
-    found = symptom_jobs(con, understood.symptoms, until=end)
+    found = symptom_jobs(con, understood.symptoms, until=end, with_needs=True)
     if not found.jobs.height:
         raise CannotAnswerError(
             f"No job with {' and '.join(understood.symptoms)} ended fixed and says what was done, so nothing can be said of fixes."
@@ -167,7 +168,8 @@ def _rows(
     holding = levels.of_kind.filter(~pl.col("came_back"))
     by_label = _by_label(holding)
     table = levels.labels.join(by_label, on="at", how="left", maintain_order="left").to_dicts()
-    other = something_else(float((by_label["count"] == 1).sum()), float(holding.height))
+    held = jobs_in(holding)
+    other = something_else(float((by_label["count"] == 1).sum()), float(held))
     names = part_names(con, levels.labels["subject"].to_list())
     # Fixes never seen on this kind of machine are what is left for it: they go under something else.
     own = [row for row in table if row["count"]]
@@ -176,21 +178,22 @@ def _rows(
     for row in own:
         totals[row["subject"]] = totals.get(row["subject"], 0.0) + chance[row["at"]]
     own.sort(key=lambda row: (-totals[row["subject"]], row["subject"], -chance[row["at"]], row["action"]))
-    rows = [_row(row, names[row["subject"]], estimate, 1.0 - other, holding.height) for row in own]
+    rows = [_row(row, names[row["subject"]], estimate, 1.0 - other, held) for row in own]
     rest = other + sum(chance[row["at"]] for row in table if not row["count"])
     return (
-        [*rows, _last(rest, holding.height)],
+        [*rows, _last(rest, held)],
         tuple(row["subject"] for row in own),
         [row["at"] for row in own],
     )
 
 
 def _by_label(holding: pl.DataFrame) -> pl.DataFrame:
+    minutes = pl.col("hands_on_min").repeat_by("jobs").list.explode()
     return holding.group_by("at").agg(
-        pl.len().alias("count"),
-        (pl.col("held_days") < HOLDS_AFTER).sum().alias("not_yet_proven"),
-        pl.col("hands_on_min").median().alias("median"),
-        pl.col("hands_on_min").quantile(0.8, "linear").alias("p80"),
+        pl.col("jobs").sum().alias("count"),
+        pl.col("jobs").filter(pl.col("held_days") < HOLDS_AFTER).sum().alias("not_yet_proven"),
+        minutes.median().alias("median"),
+        minutes.quantile(0.8, "linear").alias("p80"),
     )
 
 

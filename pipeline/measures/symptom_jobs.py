@@ -10,19 +10,21 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
-from pipeline.estimators.curves import curves_from_records
+from pipeline.estimators.curves import Curves, curves_from_cells
 from pipeline.measures.query import ask
 
 HOLDS_AFTER = 90
 TOGETHER = " + "
 OUTSIDE = "outside: "
+NEXT, TIMES = "\n", "\t"  # between the parts that a job needed, and between a part and its pieces
 FEW = 20  # of one action: below that its jobs are followed together with the others
 
 _BACK = f"coalesce(next_is_same_fault and days_to_next <= {HOLDS_AFTER} and next_on < $until, false)"
+# Jobs that agree in everything asked of them are one row: behind a common symptom of a national network stand half a million.
 _JOBS = f"""
 with
 asked as (
-    select distinct job_no, unit_type, make, model, fault_code, hands_on_min, finished_on, {_BACK} as came_back,
+    select {{distinct}} job_no, unit_type, model, fault_code, hands_on_min, finished_on, {_BACK} as came_back,
         case when not is_followed then 0
             else least({HOLDS_AFTER}, date_diff('day', finished_on, $until) - 1,
                 case when next_on < $until then days_to_next else {HOLDS_AFTER} end)
@@ -33,15 +35,34 @@ asked as (
 ),
 -- Few jobs have several works: only theirs have to be brought together.
 together as (
-    select any_value(columns(* exclude (subject, action, count_works))),
+    select job_no, any_value(columns(* exclude (job_no, subject, action, count_works))),
         string_agg(subject, '{TOGETHER}' order by subject) as subject,
         string_agg(distinct action, '{TOGETHER}' order by action) as action
     from asked where count_works > 1 group by job_no
+),
+jobs as (
+    select * exclude (count_works) from asked where count_works <= 1
+    union all by name
+    select * from together
 )
-select * exclude (count_works) from asked where count_works <= 1
-union all
-select * from together
-order by finished_on, job_no
+"""
+_CELL = "unit_type, model, fault_code, subject, action, came_back, held_days, hands_on_min"
+_CELLS = f"""{_JOBS}
+select {_CELL}, count(*) as jobs, max(finished_on) as finished_on from jobs group by all order by all
+"""
+_CELLS_BY_NEEDS = f"""{_JOBS},
+needed as (
+    select job_no, part_key || '{TIMES}' || pieces as piece, count(*) over (partition by job_no) as count_parts
+    from facts.part_needs where job_no in (select job_no from jobs)
+),
+needs as (
+    select job_no, piece as needs from needed where count_parts = 1
+    union all
+    select job_no, string_agg(piece, '{NEXT}' order by piece) from needed where count_parts > 1 group by job_no
+)
+select {_CELL}, needs, count(*) as jobs, max(finished_on) as finished_on
+from jobs left join needs on needs.job_no = jobs.job_no
+group by all order by all
 """
 _COUNTED = f"""
 with
@@ -74,13 +95,14 @@ from labelled group by all order by all
 @dataclass(frozen=True)
 class SymptomJobs:
     """
-    Jobs that showed a symptom and ended fixed.
+    Jobs that showed a symptom and ended fixed, counted.
 
     Attributes
     ----------
     jobs : frame
-        unit_type, make, model, fault_code, hands_on_min, finished_on, subject (a part's key, a cause outside, or a set),
-        action, came_back, held_days, weight (how much the job counts as a fix that held).
+        unit_type, model, fault_code, subject (a part's key, a cause outside, or a set), action, came_back, held_days,
+        hands_on_min, jobs (how many agree in all that), finished_on (the last of them), weight (fixes that held for which
+        they count together); where asked for, needs (the parts that each needed, with their pieces).
     unlabelled : int
         Fixed jobs that do not say what was done; they are in no row.
     """
@@ -95,6 +117,7 @@ def symptom_jobs(
     *,
     until: date,
     since: date = date(1, 1, 1),
+    with_needs: bool = False,
 ) -> SymptomJobs:
     """
     Fixed jobs with any of some symptoms, finished in a window and followed to its end.
@@ -109,10 +132,25 @@ def symptom_jobs(
         First day that no longer counts, for finishing and for coming back.
     since : date
         First day of finishing that counts.
+    with_needs : bool
+        Whether jobs that needed other parts are told apart.
     """
-    jobs = ask(con, _JOBS, {"symptoms": list(symptoms), "until": until, "since": since})
+    # A job that shows two of the symptoms counts once; with one symptom none can.
+    sql = (_CELLS_BY_NEEDS if with_needs else _CELLS).format(distinct="distinct" if len(symptoms) > 1 else "")
+    jobs = ask(con, sql, {"symptoms": list(symptoms), "until": until, "since": since})
     labelled = jobs.filter(pl.col("subject").is_not_null())
-    return SymptomJobs(labelled.with_columns(_weights(labelled)), jobs.height - labelled.height)
+    return SymptomJobs(labelled.with_columns(_weights(labelled)), jobs_in(jobs) - jobs_in(labelled))
+
+
+def jobs_in(cells: pl.DataFrame) -> int:
+    """How many jobs rows of `SymptomJobs.jobs` stand for."""
+    return int(cells["jobs"].sum())
+
+
+def minutes_in(cells: pl.DataFrame) -> NDArray[np.float64]:
+    """Minutes on the machine of each job that has some, (jobs,)."""
+    known = cells.filter(pl.col("hands_on_min").is_not_null())
+    return np.repeat(known["hands_on_min"].to_numpy().astype(np.float64), known["jobs"].to_numpy())
 
 
 def counted_fixes(con: duckdb.DuckDBPyConnection, *, until: date) -> pl.DataFrame:
@@ -136,29 +174,27 @@ def counted_fixes(con: duckdb.DuckDBPyConnection, *, until: date) -> pl.DataFram
 
 
 def _weights(jobs: pl.DataFrame) -> pl.Series:
-    """One for a fix that held 90 days; less for one that is still holding: the chance that it goes on to hold; else none."""
+    """A job that held 90 days counts one; one that is still holding its chance of going on to hold; one that came back nothing."""
     if not jobs.height:
         return pl.Series("weight", [], dtype=pl.Float64)
-    counts = jobs.group_by("action").len()
-    many = set(counts.filter(pl.col("len") >= FEW)["action"])
+    counts = jobs.group_by("action").agg(pl.col("jobs").sum())
+    many = set(counts.filter(pl.col("jobs") >= FEW)["action"])
     names = [action if action in many else "" for action in jobs["action"].to_list()]
     groups = sorted({*names, ""})
     place = {name: number for number, name in enumerate(groups)}
     at = np.array([place[name] for name in names], dtype=np.int64)
-    held = jobs["held_days"].to_numpy().astype(np.int64)
-    back = jobs["came_back"].to_numpy()
-    holding = _still_holding(at, held, back, len(groups))
+    held = np.maximum(jobs["held_days"].to_numpy().astype(np.int64), 0)
+    back, many_jobs = jobs["came_back"].to_numpy(), jobs["jobs"].to_numpy().astype(np.int64)
+    cells = (at, held, np.where(back, many_jobs, 0), np.where(back, 0, many_jobs))
+    holding = _still_holding(curves_from_cells(*cells, groups=len(groups)))
     weight = holding[at, HOLDS_AFTER] / np.maximum(holding[at, np.clip(held, 0, HOLDS_AFTER)], 1e-9)
-    return pl.Series("weight", np.where(back, 0.0, np.minimum(weight, 1.0)))
+    return pl.Series("weight", np.where(back, 0.0, np.minimum(weight, 1.0)) * many_jobs)
 
 
-def _still_holding(
-    at: NDArray[np.int64], held: NDArray[np.int64], back: NDArray[np.bool_], groups: int
-) -> NDArray[np.float64]:
+def _still_holding(curves: Curves) -> NDArray[np.float64]:
     """Share still holding on each day 0 … 90, by group of actions (Kaplan-Meier)."""
-    curves = curves_from_records(at, np.maximum(held, 0), np.where(back, 0, -1), groups=groups)
-    days = np.ones((groups, HOLDS_AFTER + 1))
-    for group in range(groups):
+    days = np.ones((curves.groups, HOLDS_AFTER + 1))
+    for group in range(curves.groups):
         first, last = curves.offsets[group], curves.offsets[group + 1]
         times, survival = curves.time[first:last], curves.survival[first:last]
         rows = np.searchsorted(times, np.arange(HOLDS_AFTER + 1), side="right") - 1

@@ -25,7 +25,7 @@ class Levels:
     counts : tuple of array, (fixes,)
         Jobs by fix at each level, weighted.
     of_kind : frame
-        The jobs of the kind asked for, or all where it has none.
+        The jobs, counted as `symptom_jobs` gives them, of the kind asked for, or all where it has none.
     finest : frame
         The jobs of the last level.
     names : tuple of str

@@ -9,6 +9,7 @@ import duckdb
 from pipeline.errors import CannotAnswerError
 from pipeline.estimators.order_statistics import Quantile, quantile
 from pipeline.measures.symptom_fixes import Fixes
+from pipeline.measures.symptom_jobs import minutes_in
 from pipeline.measures.time_to_fix import refuse_slots
 
 FEWEST = 10  # jobs with a time; fewer speak of the next coarser group of machines
@@ -37,11 +38,10 @@ def time_to_book(con: duckdb.DuckDBPyConnection, fixes: Fixes) -> Booking:
     groups = [(names[-1], fixes.levels.finest), (names[min(1, len(names) - 1)], fixes.levels.of_kind)]
     most = 0
     for name, jobs in (*groups, (names[0], fixes.jobs)):
-        times = jobs["hands_on_min"].drop_nulls()
-        most = max(most, times.len())
-        if times.len() >= FEWEST:
-            values = times.to_numpy()
-            return Booking(quantile(values, 0.5), quantile(values, 0.8), times.len(), name)
+        times = minutes_in(jobs)
+        most = max(most, times.size)
+        if times.size >= FEWEST:
+            return Booking(quantile(times, 0.5), quantile(times, 0.8), times.size, name)
     raise CannotAnswerError(
         f"Only {most} fixed jobs with this symptom have minutes on the machine: too few to say how long to book."
     )

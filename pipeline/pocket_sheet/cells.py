@@ -16,7 +16,7 @@ from pipeline.errors import CannotAnswerError
 from pipeline.measures.check_order import check_order
 from pipeline.measures.check_words import STAGES, step_minutes
 from pipeline.measures.symptom_fixes import Fixes, end_of_reports, part_names
-from pipeline.measures.symptom_jobs import OUTSIDE, TOGETHER, symptom_jobs
+from pipeline.measures.symptom_jobs import OUTSIDE, TOGETHER, jobs_in, minutes_in, symptom_jobs
 from pipeline.measures.symptom_levels import Levels
 from pipeline.measures.symptom_words import Understood
 from pipeline.sharing.counted import known_words
@@ -72,7 +72,7 @@ def pocket(con: duckdb.DuckDBPyConnection, vocabulary_folder: Path | None = None
     for symptom in safe:
         held = symptom_jobs(con, (symptom,), until=until).jobs.filter(~pl.col("came_back"))
         for (kind,), jobs in held.group_by("unit_type", maintain_order=True):
-            if kind in known["unit_type"] and jobs.height >= THRESHOLD:
+            if kind in known["unit_type"] and jobs_in(jobs) >= THRESHOLD:
                 entry = _entry(str(kind), symptom, jobs, names, table)
                 entries += [entry] if entry else []
     if not entries:
@@ -140,7 +140,7 @@ Cell = tuple[str, ...]  # (): all; ("part", p); ("fix", p, action); ("model", m)
 
 
 def _cells(jobs: pl.DataFrame) -> dict[Cell, int]:
-    counts: dict[Cell, int] = {(): jobs.height}
+    counts: dict[Cell, int] = {(): jobs_in(jobs)}
     filled = jobs.with_columns(pl.col("model").fill_null(MODEL_NOT_KNOWN))
     for name, columns in (
         ("part", ["subject"]),
@@ -148,7 +148,7 @@ def _cells(jobs: pl.DataFrame) -> dict[Cell, int]:
         ("model", ["model"]),
         ("part of model", ["subject", "model"]),
     ):
-        for *values, count in filled.group_by(columns).len().sort(columns).iter_rows():
+        for *values, count in filled.group_by(columns).agg(pl.col("jobs").sum()).sort(columns).iter_rows():
             counts[name, *values] = int(count)
     return counts
 
@@ -214,12 +214,11 @@ def _of_model(
 
 def _minutes(jobs: pl.DataFrame) -> list[int] | None:
     """Median and 80th percentile to five minutes; of ten jobs or more alone."""
-    known = jobs["hands_on_min"].drop_nulls()
-    if known.len() < THRESHOLD:
+    known = minutes_in(jobs)
+    if known.size < THRESHOLD:
         return None
-    ends = (known.median(), known.quantile(0.8, "linear"))
     return [
-        max(ROUNDED_TO, ROUNDED_TO * round(float(end) / ROUNDED_TO)) for end in ends if isinstance(end, float)
+        max(ROUNDED_TO, ROUNDED_TO * round(float(end) / ROUNDED_TO)) for end in np.quantile(known, [0.5, 0.8])
     ]
 
 

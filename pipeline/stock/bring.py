@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -13,21 +14,14 @@ from scipy import stats
 
 from pipeline.errors import CannotAnswerError
 from pipeline.estimators.back_off import ROOT, something_else
-from pipeline.measures.query import ask
 from pipeline.measures.symptom_fixes import Fixes, part_names
+from pipeline.measures.symptom_jobs import NEXT, TIMES, jobs_in
 from pipeline.measures.symptom_levels import Levels
 from pipeline.planning.bring import bundles, covered
 from pipeline.stock.family import own_numbers
 from pipeline.stock.present import Present, present
 
 NOTHING = "no part"
-_NEXT, _TIMES = "\n", "\t"
-
-_NEEDS = """
-select needs.job_no, needs.part_key, needs.pieces
-from (select distinct job_no from tables.job_symptoms where list_contains($symptoms, symptom)) as asked
-join facts.part_needs as needs on needs.job_no = asked.job_no
-"""
 
 
 @dataclass(frozen=True)
@@ -201,22 +195,19 @@ class _Needs:
 
     @classmethod
     def of(cls, con: duckdb.DuckDBPyConnection, fixes: Fixes) -> _Needs:
-        wanted = ask(con, _NEEDS, {"symptoms": list(fixes.understood.symptoms)})
-        own = own_numbers(con, wanted["part_key"].unique().to_list(), fixes.understood)
-        wanted = wanted.with_columns(pl.col("part_key").replace(own))
-        told = wanted.group_by("job_no", "part_key").agg(pl.col("pieces").sum())
-        piece = pl.col("part_key") + _TIMES + pl.col("pieces").cast(pl.String)
-        sets = told.group_by("job_no").agg(piece.sort().str.join(_NEXT).alias("subject"))
-        jobs = fixes.jobs.drop("subject", "action").join(sets, on="job_no", how="left")
-        levels = Levels.of(
-            jobs.with_columns(pl.col("subject").fill_null(""), pl.lit("").alias("action")), fixes.understood
-        )
+        told = {text: _pieces(text) for text in fixes.jobs["needs"].unique().to_list() if text}
+        own = own_numbers(con, sorted({key for some in told.values() for key in some}), fixes.understood)
+        sets = {text: _written(some, own) for text, some in told.items()}
+        needed = pl.col("needs").replace(sets).fill_null("")
+        jobs = fixes.jobs.with_columns(needed.alias("subject"), pl.lit("").alias("action"))
+        levels = Levels.of(jobs, fixes.understood)
         estimate = levels.estimate(fixes.lean)
         holding = levels.of_kind.filter(~pl.col("came_back"))
-        counts = holding.group_by("at").len()
+        counts = holding.group_by("at").agg(pl.col("jobs").sum())
+        held = jobs_in(holding)
         places = np.sort(counts["at"].to_numpy().astype(np.int64))
-        once = float((counts["len"] == 1).sum())
-        seen = 1.0 - something_else(once, float(holding.height))
+        once = float((counts["jobs"] == 1).sum())
+        seen = 1.0 - something_else(once, float(held))
         texts = levels.labels["subject"].to_list()
         kinds = [_pieces(texts[at]) for at in places]
         keys = sorted({key for kind in kinds for key in kind})
@@ -228,7 +219,7 @@ class _Needs:
             estimate.weight[places],
             float(estimate.weight.sum()),
             once + ROOT,
-            holding.height,
+            held,
         )
 
     def finish(self, there: NDArray[np.int64]) -> Finish:
@@ -242,8 +233,17 @@ class _Needs:
 
 
 def _pieces(text: str) -> dict[str, int]:
+    """Pieces by part, as `symptom_jobs` writes them."""
     found = {}
-    for piece in filter(None, text.split(_NEXT)):
-        key, _, pieces = piece.rpartition(_TIMES)
+    for piece in filter(None, text.split(NEXT)):
+        key, _, pieces = piece.rpartition(TIMES)
         found[key] = int(pieces)
     return found
+
+
+def _written(pieces: Mapping[str, int], own: Mapping[str, str]) -> str:
+    """The same under the numbers of the machine asked about; parts that have one number there are added up."""
+    summed: dict[str, int] = {}
+    for key, many in pieces.items():
+        summed[own.get(key, key)] = summed.get(own.get(key, key), 0) + many
+    return NEXT.join(sorted(f"{key}{TIMES}{many}" for key, many in summed.items()))

@@ -11,7 +11,7 @@ from pipeline.errors import CannotAnswerError
 from pipeline.estimators.back_off import something_else
 from pipeline.load import load
 from pipeline.measures.symptom_fixes import find_fixes, symptom_fixes
-from pipeline.measures.symptom_jobs import symptom_jobs
+from pipeline.measures.symptom_jobs import jobs_in, minutes_in, symptom_jobs
 from pipeline.measures.symptom_weights import USUAL_EVEN, USUAL_OF_KIND, Weights, weights_of
 from pipeline.measures.symptom_words import Case, KnownWords, understand
 from pipeline.store.folder import Store
@@ -253,8 +253,25 @@ def test_counts_on_the_sample_are_those_of_a_plain_count(sample):
 def test_jobs_still_holding_weigh_less_than_those_that_held(sample):
     case = understand(sample, Case("not filling", "dishwasher"))
     jobs = symptom_jobs(sample, case.symptoms, until=date(2026, 1, 1)).jobs
-    assert jobs["weight"].is_between(0, 1).all()
-    assert (jobs.filter(~pl.col("came_back") & (pl.col("held_days") >= 90))["weight"] == 1).all()
+    each = pl.col("weight") / pl.col("jobs")
+    assert jobs.select(each.is_between(0, 1).all()).item()
+    assert jobs.filter(~pl.col("came_back") & (pl.col("held_days") >= 90)).select((each == 1).all()).item()
+
+
+def test_jobs_that_agree_are_one_row_and_each_still_counts(sample):
+    asked_for, until = ("not filling", "not draining"), date(2026, 1, 1)
+    found = symptom_jobs(sample, asked_for, until=until, with_needs=True)
+    jobs, minutes = sample.execute(
+        """select count(*), list(hands_on_min order by hands_on_min) filter (hands_on_min is not null)
+        from tables.jobs where is_index and finished_on < $until and job_no in (
+            select job_no from tables.job_symptoms where list_contains($asked, symptom))
+        and job_no in (select job_no from facts.symptom_works where subject is not null)""",
+        {"asked": list(asked_for), "until": until},
+    ).fetchall()[0]
+    assert found.jobs.height < jobs_in(found.jobs) == jobs
+    assert sorted(minutes_in(found.jobs)) == pytest.approx(minutes)
+    told = sum(row["jobs"] for row in found.jobs.to_dicts() if row["needs"])
+    assert 0 < told < jobs
 
 
 def drawn(rng, chances_by_group, jobs=600, column="model", symptoms=1):
