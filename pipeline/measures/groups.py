@@ -85,11 +85,16 @@ class Grouping:
         if self.needs_work:
             columns = ", ".join(name for name in WORK_COLUMNS if name in self.names)
             joins.append(f"join (select distinct job_no, {columns} from work) as p on p.job_no = j.job_no")
-        if self.needs_last_visit:
-            joins.append(
-                "left join tables.visits as last on last.job_no = j.job_no and last.visit_no = j.last_attended_no"
-            )
-        return " ".join(joins)
+        return " ".join([*joins, self.visit_join])
+
+    @property
+    def visit_join(self) -> str:
+        """The join with the visit that ended the job, where a group asks for it."""
+        if not self.needs_last_visit:
+            return ""
+        return (
+            "left join tables.visits as last on last.job_no = j.job_no and last.visit_no = j.last_attended_no"
+        )
 
 
 # One row per job, part and action, with the part written as the parts list writes it.

@@ -16,7 +16,7 @@ from pipeline.estimators.jackknife import checked_records
 from pipeline.estimators.lognormal import fit_lognormal, lognormal_mean
 from pipeline.estimators.rates import ROBUST_MIN_EVENTS, exact_rate
 from pipeline.estimators.restricted import quantile, restricted_mean
-from pipeline.estimators.sample import MEAN_ENOUGH_N, mean_sample
+from pipeline.estimators.sample import MEAN_ENOUGH_N, TOO_FEW, mean_sample
 from pipeline.measures.groups import WORK, Grouping, job_grouping, positions
 from pipeline.measures.query import ask
 from pipeline.measures.question import Question
@@ -37,6 +37,7 @@ SLOT_SHARE, SLOT_MIN_VISITS = 0.5, 20
 # Outcomes that end the wait otherwise than by a fix.
 COMPETING = ("quote declined", "beyond economic repair", "referred")
 FIXED, OTHERWISE = 0, 1
+ALL_THE_SAME = "every time is the same: perhaps a slot, not the time taken"
 
 
 def time_to_fix(con: duckdb.DuckDBPyConnection, question: Question) -> pl.DataFrame:
@@ -105,6 +106,7 @@ def _means(
     keys, at = positions(records, names)
     x = records["x"].to_numpy()
     low, high, notes = _mean_with_interval(at, records["unit"].to_numpy(), x, len(keys), question)
+    is_slot = question.clock == "hands-on"
     ends = np.cumsum(np.bincount(at, minlength=len(keys)))
     # Sorted once by group and value, each group is a slice and each quantile a position.
     pieces = np.split(x[np.lexsort((x, at))], ends[:-1])
@@ -112,18 +114,30 @@ def _means(
         {
             **key,
             "value": float(piece.mean()),
-            "low": low[place],
-            "high": high[place],
+            # Times of zero counted as half a minute must not push the range off the mean.
+            "low": min(low[place], float(piece.mean())),
+            "high": max(high[place], float(piece.mean())),
             "numerator": float(piece.sum()),
             "denominator": len(piece),
             "sample": str(mean_sample(len(piece))),
-            "note": notes[place],
-            **{name: float(piece[_position(len(piece), tenths)]) for name, tenths in QUANTILES},
+            "note": with_note(notes[place], ALL_THE_SAME if is_slot and _is_constant(piece) else ""),
+            **_quantiles(piece),
             **_same_everywhere(unit, basis, question, bounds),
         }
         for place, (key, piece) in enumerate(zip(keys, pieces, strict=True))
     ]
     return sorted_rows(frame(rows, names, EXTRAS), names)
+
+
+def _is_constant(times: NDArray[Any]) -> bool:
+    return len(times) > 1 and times[0] == times[-1]
+
+
+def _quantiles(times: NDArray[Any]) -> dict[str, float]:
+    """Quantiles of sorted times; none of too few, which say no more about the middle than about the mean."""
+    if mean_sample(len(times)) == TOO_FEW:
+        return {}
+    return {name: float(times[_position(len(times), tenths)]) for name, tenths in QUANTILES}
 
 
 def _position(n: int, tenths: int) -> int:
@@ -197,6 +211,7 @@ def _restored(con: duckdb.DuckDBPyConnection, question: Question) -> pl.DataFram
     }
     n = np.bincount(at, minlength=len(keys))
     fixed = np.bincount(at, weights=cause == FIXED, minlength=len(keys))
+    is_too_few = mean_sample(n) == TOO_FEW
     rows = [
         {
             **key,
@@ -210,7 +225,10 @@ def _restored(con: duckdb.DuckDBPyConnection, question: Question) -> pl.DataFram
                 "numerator: jobs seen fixed",
                 "" if mean.is_complete[place] else "followed for fewer than 60 days: a floor",
             ),
-            **{name: float(found.value[place]) for name, found in shares.items()},
+            **{
+                name: None if is_too_few[place] else float(found.value[place])
+                for name, found in shares.items()
+            },
             **_same_everywhere(
                 f"days (first {RESTRICTED_TO_DAYS})",
                 "fault jobs from report to working again, open ones followed as far as they go",

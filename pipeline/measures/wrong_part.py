@@ -109,13 +109,16 @@ def _records(con: duckdb.DuckDBPyConnection, groups: Grouping, bounds: Bounds) -
         date_diff('day', j.finished_on, $last_on) as days_followed
     from {FIXES}
     join (
-        select works.job_no, works.part_key, works.action, works.part_source, parts.part_no, parts.part_name, failed.mechanism
+        select works.job_no, works.part_key, works.action, works.part_source, parts.part_no, parts.part_name,
+            part_groups.function_group, failed.mechanism
         from facts.part_works as works left join tables.parts as parts on parts.part_key = works.part_key
+        left join tables.part_groups as part_groups on part_groups.part_key = works.part_key
         left join facts.part_mechanisms as failed
             on failed.job_no = works.job_no and failed.part_key = works.part_key
     ) as p on p.job_no = w.job_no and p.part_key = w.part_key
     join tables.machines as m on m.machine_no = j.machine_no
     left join cured on cured.job_no = w.job_no and cured.part_key = w.part_key
+    {groups.visit_join}
     where {CAN_BE_JUDGED} and j.finished_at >= $from_utc and j.finished_at < $to_utc
     order by all
     """

@@ -40,3 +40,22 @@ def test_one_value_in_most_visits_is_refused_with_what_to_ask_instead():
 )
 def test_round_minutes_alone_are_no_slots(minutes):
     assert asked(log(minutes))["denominator"].item() == len(minutes)
+
+
+def test_times_that_are_all_the_same_are_told_as_perhaps_a_slot():
+    row = asked(log([30] * 12)).row(0, named=True)
+    assert (row["value"], row["median"], row["sample"]) == (30, 30, "rough")
+    assert "every time is the same: perhaps a slot" in row["note"]
+    assert "perhaps a slot" not in (asked(log([30] * 11 + [31]))["note"].item() or "")
+
+
+def test_times_of_zero_lie_within_their_own_range():
+    row = asked(log([0] * 12)).row(0, named=True)
+    assert row["low"] <= row["value"] == 0 <= row["high"]
+
+
+def test_of_too_few_times_neither_mean_nor_median_is_told():
+    for clock in ("hands-on", "visits", "restored"):
+        row = asked(log([30, 40, 50]), clock).row(0, named=True)
+        assert (row["value"], row["median"], row["p80"], row["p90"]) == (None, None, None, None)
+        assert row["low"] is not None

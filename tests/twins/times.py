@@ -22,14 +22,12 @@ def fixed_jobs(jobs: Sequence[Job], start: date, end: date) -> list[Job]:
 
 
 def row(value: float, values: int, quantiles: dict[str, float | None]) -> dict[str, Any]:
-    """A mean with its quantiles; too few values give none."""
+    """A mean with its quantiles; too few values give neither."""
     sample = sample_of_mean(values)
-    return {
-        "value": None if sample == "too few" else value,
-        "denominator": values,
-        "sample": sample,
-        **quantiles,
-    }
+    said = {"value": value, **quantiles}
+    if sample == "too few":
+        said = dict.fromkeys(said)
+    return {"denominator": values, "sample": sample, **said}
 
 
 def plain_times(values: Sequence[float]) -> dict[str, Any]:
