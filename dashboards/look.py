@@ -8,6 +8,7 @@ from __future__ import annotations
 from typing import Any
 
 import altair as alt
+import polars as pl
 
 PAPER = "#FBF9F4"
 INK = "#22303A"
@@ -167,3 +168,11 @@ def chart_config() -> dict[str, Any]:
 def finish(chart: alt.LayerChart) -> alt.LayerChart:
     """Give a chart the look of the pages."""
     return chart.configure(**chart_config())
+
+
+def upright(words: str, at: int) -> alt.Chart:
+    """What is measured upwards, said level above the axis, so many pixels (below nought) from the top of the drawing."""
+    named = alt.Chart(pl.DataFrame({"words": [words]}))
+    return named.mark_text(align="left", baseline="bottom", color=SOFT).encode(
+        x=alt.XValue(0), y=alt.YValue(at), text="words:N"
+    )

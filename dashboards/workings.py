@@ -36,7 +36,7 @@ def _figure(working: Working) -> str:
         "Asked": working.choices,
         "Interval": f"{100 * working.asked.level:.0f} %. {measure.source}",
         "Rows received": working.rows_text,
-        "Left out, and notes": "; ".join(working.left_out),
+        "Left out, and notes": "; ".join(working.notes),
         "Fingerprint": f"{working.fingerprint}: the same question to the same log gives it again",
     }
     listed = "".join(

@@ -10,7 +10,7 @@ import polars as pl
 from dashboards import look
 
 HEIGHT = 230
-BELOW, ABOVE = 40, 28  # pixels for the axis, and for the words above the drawing
+BELOW, ABOVE = 40, 46  # pixels for the axis, and for two lines of words above the drawing
 HATCHES = 14  # strokes across the drawing's height
 NARROW = "width < 560"
 
@@ -45,6 +45,7 @@ def by_month(rows: pl.DataFrame, title: str, reference: float | None, reference_
     layers = [
         *_not_yet(drawn.filter(~pl.col("is_known")), top, y_scale),
         *_months(known, title, x_scale, y_scale),
+        look.upright(title, at=-27),
     ]
     if reference is not None:
         layers.append(_reference(reference, reference_words, y_scale))

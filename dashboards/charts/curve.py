@@ -16,7 +16,7 @@ from dashboards import look
 COLUMNS = ("label", "x", "value", "low", "high", "at_risk")
 HEIGHT = 260
 FIRST_ROW, ROW = 66, 40  # pixels from the axis down to the first group's name, and from one group to the next
-ABOVE = 12
+ABOVE = 30  # pixels for the words of the upright axis
 MOST = 4  # lines that can still be told apart
 COLOURS = (look.TEAL, look.CLAY, look.INK, look.UNDECIDED)
 DASHES = ([1, 0], [7, 4], [2, 3], [10, 3, 2, 3])
@@ -80,6 +80,7 @@ def curve(rows: pl.DataFrame, axes: Axes, *, zero: bool = False) -> alt.LayerCha
     layers = [
         _band(base, labels),
         *_lines(base, labels, axes, x_scale, _domain(rows, axes, zero=zero)),
+        look.upright(axes.y_title, at=-10),
         *_names(labels, axes),
         *_counts(rows, labels, axes),
     ]

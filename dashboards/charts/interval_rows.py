@@ -17,6 +17,7 @@ from dashboards import look
 STEP = 68  # pixels a row: two lines of text and the range on a narrow screen
 BELOW, ABOVE = 56, 20  # pixels for the axis with its words, and for the words of the reference
 OFFSET = 19  # pixels from the middle of a row down to its range
+BESIDE = 11  # pixels that a line beside a range reaches above it: no further, there stand the words
 NARROW = "width < 560"
 COLUMNS = ("label", "said", "low", "value", "high", "sample")
 
@@ -75,7 +76,7 @@ def interval_rows(
     if "turns" in rows.columns:
         layers += [_turns_range(base), _turns(base)]
     if reference is not None:
-        layers = [*_reference(reference * scale.factor, reference_words, top), *layers]
+        layers = [*_reference(base, reference * scale.factor, reference_words, top), *layers]
     return look.finish(
         alt.layer(*layers).properties(
             width="container",
@@ -213,12 +214,19 @@ def _texts(base: alt.Chart) -> list[alt.Chart]:
     ]
 
 
-def _reference(at: float, words: str, top: float) -> list[alt.Chart]:
+def _reference(base: alt.Chart, at: float, words: str, top: float) -> list[alt.Chart]:
+    """Dotted beside each range and never through the words of a row; from row to row the eye goes on by itself."""
     line = alt.Chart(pl.DataFrame({"at": [at], "words": [words]}))
     # Words that stand out of the drawing would make it narrower.
     side = "left" if at < top / 3 else "right" if at > top * 2 / 3 else "center"
+    dotted = {"strokeDash": [2, 3], "strokeWidth": 1.5, "color": look.SOFT}
+    beside = base.mark_rule(**dotted, yOffset=OFFSET - BESIDE, y2Offset=STEP / 2).encode(
+        x=alt.XDatum(at), y2=alt.Y2("row:O")
+    )
+    under_the_words = line.mark_rule(**dotted).encode(x="at:Q", y=alt.YValue(-4), y2=alt.Y2Value(2))
     return [
-        line.mark_rule(strokeDash=[2, 3], strokeWidth=1.5, color=look.SOFT).encode(x="at:Q"),
+        beside,
+        under_the_words,
         line.mark_text(align=side, baseline="bottom", color=look.SOFT).encode(
             x="at:Q", y=alt.YValue(-6), text="words:N"
         ),

@@ -8,7 +8,7 @@ import polars as pl
 from dashboards.charts.curve import Axes, curve
 
 TICKS = (0, 90, 180, 270, 365)
-AXES = Axes("days since the fix", "worked on again", ".0%", TICKS, "still followed", most=1)
+AXES = Axes("days since the fix", "share worked on again", ".0%", TICKS, "still followed", most=1)
 
 
 def life_curves(rows: pl.DataFrame) -> alt.LayerChart:

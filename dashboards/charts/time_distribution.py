@@ -28,4 +28,4 @@ def time_distribution(rows: pl.DataFrame, unit: str) -> alt.LayerChart:
     wanted = longest / MOST_TICKS
     step = next((each for each in STEPS if each >= wanted), ceil(wanted))
     ticks = list(range(0, int(longest) + 1, step))
-    return curve(rows, Axes(unit, "done within", ".0%", ticks, "not done by then", most=1))
+    return curve(rows, Axes(unit, "share done by then", ".0%", ticks, "not done by then", most=1))

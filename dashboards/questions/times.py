@@ -18,7 +18,7 @@ CLOCKS = {"hands-on": "hands-on minutes", "restored": "days without the machine"
 UNITS = {"hands-on": ("minute", "minutes"), "restored": ("day", "days"), "visits": ("visit", "visits")}
 TITLES = {
     "hands-on": "hands-on minutes a fix, mean",
-    "restored": "days without the machine, mean",
+    "restored": "days without the machine, mean (60 at most)",
     "visits": "visits a fix, mean",
 }
 CLOCK_KEY = "clock"

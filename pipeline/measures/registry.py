@@ -52,6 +52,8 @@ class Measure:
     when_none: str = ""
     # Until when jobs and machines were followed, and what ended it.
     followed: str = ""
+    # Choices of a Question that the figure always depends on, and that are therefore always told.
+    asks: tuple[str, ...] = ()
     # The same figure as a line to draw, where it has one.
     line: Callable[[duckdb.DuckDBPyConnection, Question, Mapping[str, str]], Line] | None = None
 
@@ -80,6 +82,7 @@ _ALL = (
         repeat_visits,
         "Of 100 machines you fixed, so many had you back within the days asked for.",
         followed="Each fix to the end of the window (censored there); another fault, or the machine leaving, competes.",
+        asks=("days", "kind"),
     ),
     Measure(
         "part-life",
@@ -95,6 +98,7 @@ _ALL = (
         part_life,
         "Of 100 parts you fixed, so many were worked on again by that day.",
         followed="Each life to the end of the window (censored there); the machine leaving competes.",
+        asks=("days",),
         line=part_life_line,
     ),
     Measure(
@@ -121,6 +125,7 @@ _ALL = (
         time_to_fix,
         "A job like this took so long on average, and half of them were done within what the column “median” says.",
         followed="Hands-on and visits: finished jobs of the window. Days without the machine: open jobs to the end of the window (censored there); declined, beyond economic repair and referred compete.",
+        asks=("clock",),
         line=time_to_fix_line,
     ),
     Measure(
@@ -158,6 +163,7 @@ _ALL = (
         first_visit,
         "Of 100 jobs that needed a repair, so many were done when you first drove there.",
         followed="First visits of the window; for the strict share each job to the end of the window (censored there), machines that leave competing.",
+        asks=("days",),
     ),
     Measure(
         "second-visits",
@@ -184,6 +190,7 @@ _ALL = (
         no_fault_found,
         "On 100 jobs you found nothing wrong so many times, and the column beside it says how often the machine was reported again all the same.",
         followed="Jobs of the window; for the repeats each job to the end of the window (censored there), machines that leave competing.",
+        asks=("days", "kind"),
     ),
     Measure(
         "wrong-part",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import inspect
 import json
+import re
 import sys
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
@@ -19,6 +20,8 @@ from pipeline.measures.query import Asked, listening
 from pipeline.measures.question import Question
 from pipeline.measures.registry import MEASURES, Measure, evaluate
 
+# A number in a remark, as it is written there.
+_NUMBER = re.compile(r"\d+(?:,\d{3})*(?:\.\d+)?")
 DIGITS = 9  # of a number in the fingerprint; the last ones depend on the order in which a machine adds
 
 
@@ -43,8 +46,8 @@ class Working:
         Which machines or jobs stand behind the figure.
     size : str
         How many rows there are, and how much stands below the line of each.
-    left_out : tuple of str
-        What the answer's own notes say.
+    notes : tuple of str
+        What the answer's own notes say, each once: what was left out, and which interval a row has.
     queries : tuple of Asked
         Every query, with the values bound to it.
     fingerprint : str
@@ -58,7 +61,7 @@ class Working:
     fates: tuple[tuple[str, str, int], ...]
     population: tuple[str, ...]
     size: str
-    left_out: tuple[str, ...]
+    notes: tuple[str, ...]
     queries: tuple[Asked, ...]
     fingerprint: str
 
@@ -71,12 +74,12 @@ class Working:
     def choices(self) -> str:
         """Groups, days and other choices, as they were asked for; what is as it always is goes without saying."""
         usual = asdict(Question())
-        told = {name: value for name, value in asdict(self.asked).items() if value != usual[name]}
-        listed = (
+        told = [
             f"{name} {', '.join(value) if isinstance(value, tuple) else value}"
-            for name, value in told.items()
-        )
-        return "; ".join([*listed, f"days {self.asked.days}"] if "days" not in told else listed)
+            for name, value in asdict(self.asked).items()
+            if value != usual[name] or name in self.measure.asks
+        ]
+        return "; ".join(told) or "the figure as it stands"
 
     @property
     def rows_text(self) -> str:
@@ -96,7 +99,7 @@ class Working:
             f"Window: {self.window_text}",
             f"Asked: {self.choices}",
             f"Rows received: {self.rows_text}",
-            *(f"Left out: {note}" for note in self.left_out),
+            *([f"Left out, and notes: {'; '.join(self.notes)}"] if self.notes else []),
             f"Fingerprint: {self.fingerprint} (mendstat {version('mendstat')}); the same question to the same store gives it again",
             *(f"Query {number}:\n{asked.text()}" for number, asked in enumerate(self.queries, start=1)),
         ]
@@ -133,7 +136,7 @@ def evaluate_with_working(
         fates_of(con) if fates is None else fates,
         _distinct(result, "basis"),
         _size(result),
-        _distinct(result, "note"),
+        _notes(result),
         queries,
         _hash([name, definition, _choices(question), _received(con), _rounded(result)])[:16],
     )
@@ -188,6 +191,25 @@ def _size(result: pl.DataFrame) -> str:
 
 def _distinct(result: pl.DataFrame, column: str) -> tuple[str, ...]:
     return tuple(dict.fromkeys(said for said in result.get_column(column).to_list() if said))
+
+
+def _notes(result: pl.DataFrame) -> tuple[str, ...]:
+    """Each remark of the rows once, with the smallest and largest of the numbers that differ, and how many rows it is of."""
+    said = [part for note in result.get_column("note").to_list() for part in (note or "").split("; ") if part]
+    alike: dict[str, list[list[str]]] = {}
+    for part in said:
+        words = part.replace("{", "{{").replace("}", "}}")
+        alike.setdefault(_NUMBER.sub("{}", words), []).append(_NUMBER.findall(part))
+    return tuple(
+        words.format(*map(_span, zip(*numbers, strict=True)))
+        + (f" ({len(numbers):,} of {result.height:,} rows)" if result.height > 1 else "")
+        for words, numbers in alike.items()
+    )
+
+
+def _span(numbers: Sequence[str]) -> str:
+    least, most = (pick(numbers, key=lambda each: float(each.replace(",", ""))) for pick in (min, max))
+    return least if least == most else f"{least} to {most}"
 
 
 def fates_of(con: duckdb.DuckDBPyConnection) -> tuple[tuple[str, str, int], ...]:

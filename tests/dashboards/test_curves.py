@@ -37,13 +37,14 @@ def test_a_life_curve_has_a_line_in_steps_its_range_and_the_numbers_left():
     assert line["mark"]["interpolate"] == band["mark"]["interpolate"] == "step-after"
     assert (band["encoding"]["y"]["field"], band["encoding"]["y2"]["field"]) == ("low", "high")
     assert line["encoding"]["x"]["title"] == "days since the fix"
-    assert {"cleaned: still followed", "62", "40", "5"} <= set(texts(chart))
+    # What is measured upwards is said too.
+    assert {"share worked on again", "cleaned: still followed", "62", "40", "5"} <= set(texts(chart))
 
 
 def test_no_number_is_given_where_the_line_has_ended():
     # Under 180, 270 and 365 nothing stands: the line ends at 120.
     chart = life_curves(rows("cleaned", ends=(120.0,))).to_dict()
-    assert texts(chart) == ["cleaned: still followed", "62", "40"]
+    assert texts(chart) == ["share worked on again", "cleaned: still followed", "62", "40"]
 
 
 def test_lines_are_told_apart_by_dash_and_by_name_not_by_colour_alone():

@@ -4,7 +4,7 @@ import polars as pl
 import pytest
 
 from dashboards import look
-from dashboards.charts.interval_rows import BELOW, STEP, Scale, interval_rows
+from dashboards.charts.interval_rows import BELOW, OFFSET, STEP, Scale, interval_rows
 
 ROWS = pl.DataFrame(
     {
@@ -99,12 +99,19 @@ def test_factor_turns_a_rate_into_one_for_100_machines():
 
 def test_the_value_that_decides_stands_as_a_dotted_line_with_its_words():
     chart = drawn(reference=0.117, reference_words="freeing pays below 11.7 %")
-    rule, words = chart["layer"][0], chart["layer"][1]
-    assert rule["mark"]["strokeDash"] == [2, 3]
+    rule, stub, words = chart["layer"][:3]
+    assert rule["mark"]["strokeDash"] == stub["mark"]["strokeDash"] == [2, 3]
     assert words["encoding"]["text"]["field"] == "words"
     assert {"at": 0.117, "words": "freeing pays below 11.7 %"} in [
         row for rows in chart["datasets"].values() for row in rows
     ]
+
+
+def test_the_dotted_line_stands_beside_the_ranges_and_not_in_the_words_of_the_rows():
+    rule = drawn(reference=0.117, reference_words="all together")["layer"][0]
+    # The lowest words of a row end 7 pixels below its middle; half a row further the next one begins.
+    assert rule["encoding"]["x"]["datum"] == 0.117
+    assert 7 < rule["mark"]["yOffset"] < OFFSET < rule["mark"]["y2Offset"] == STEP / 2
 
 
 def test_label_and_counts_are_text_of_at_least_14_pixels():

@@ -1,5 +1,7 @@
 """How a figure was worked out: everything behind it is said, and a second run gives the same fingerprint."""
 
+import re
+
 import duckdb
 import pytest
 
@@ -85,3 +87,23 @@ def test_listening_does_not_keep_queries_of_others(sample):
     ask(sample, "select 2 as two", {})
     assert [asked.sql for asked in heard] == ["select 1 as one"]
     assert isinstance(sample, duckdb.DuckDBPyConnection)
+
+
+def test_remarks_of_many_rows_are_told_once_with_how_far_their_numbers_go(sample):
+    notes = evaluate_with_working(sample, "part-failure-rate", Question(by=("part_no",)))[1].notes
+    assert len(notes) == 2
+    told = dict(note.rsplit(" (", 1) for note in notes)
+    assert re.fullmatch(r"\d+ of 43 rows\)", told["exact Poisson interval"])
+    assert any(
+        re.fullmatch(r"by-unit interval, variance 0\.\d\d to 1\.\d\d times Poisson's", note) for note in told
+    )
+
+
+def test_choices_told_are_those_that_the_figure_depends_on(sample):
+    def choices(name, **asked):
+        return evaluate_with_working(sample, name, Question(**asked))[1].choices
+
+    assert choices("fixed-share") == "the figure as it stands"
+    assert choices("time-to-fix") == "clock hands-on"
+    assert choices("repeat-visits", by=("unit_type",)) == "by unit_type; days 30; kind any"
+    assert choices("part-failure-rate", basis="machines-seen") == "basis machines-seen"
