@@ -25,6 +25,7 @@ from pipeline import summary
 from pipeline.errors import MendstatError
 from pipeline.estimators import sample
 from pipeline.estimators.proportions import newcombe_difference
+from pipeline.estimators.standing_out import means_above
 from pipeline.measures.calls import Call, answers, call_of, calls, days_with_calls
 from pipeline.measures.check_order import CheckOrder, check_order
 from pipeline.measures.machine_before import Before, before
@@ -333,6 +334,16 @@ def compare(first: dict[str, Any], second: dict[str, Any]) -> str:
     one, other = ([row[name] for name in ("value", "low", "high")] for row in (first, second))
     apart = newcombe_difference(tuple(one), tuple(other))
     return str(sample.band_of(first["effective_n"], second["effective_n"], apart.low, apart.high))
+
+
+def longer_than_all(rows: list[dict[str, Any]], total: dict[str, Any]) -> list[dict[str, Any]]:
+    """Rows of `time-to-fix` that take longer than all jobs together, chance allowed for over all that were looked at."""
+    told = [row for row in rows if row["value"] is not None and row["low"] is not None]
+    if not told or total["value"] is None or total["high"] is None:
+        return []
+    values, lows = ([row[name] for row in told] for name in ("value", "low"))
+    is_above = means_above(values, lows, (total["value"], total["high"]))
+    return [row for row, above in zip(told, is_above, strict=True) if above]
 
 
 def sample_limits() -> dict[str, float]:

@@ -7,7 +7,7 @@ from typing import Any
 
 from dashboards import blocks, words
 from dashboards.charts.interval_rows import Scale
-from dashboards.data import Answer, Fleet
+from dashboards.data import Answer, Fleet, longer_than_all
 from dashboards.questions import times
 from dashboards.questions.breakdowns import of_kind
 from dashboards.questions.rows import Drawn, Reference, show_rows
@@ -72,11 +72,7 @@ def tell(telling: list[dict[str, Any]], rows: list[dict[str, Any]], total: dict[
     if not telling:
         return Told("Cannot tell yet.", silent)
     first = telling[0]
-    long = [
-        row["symptom"]
-        for row in sorted(telling, key=lambda row: -row["low"])
-        if total["high"] is not None and row["low"] > total["high"]
-    ]
+    long = [row["symptom"] for row in sorted(longer_than_all(telling, total), key=lambda row: -row["low"])]
     longer = f" Longer than the average job, surely: {words.listed(long)}." if long else ""
     return Told(
         f"Widest spread: “{first['symptom']}”. Half are done in {times.amount(first['median'], CLOCK)}, but eight in ten "
@@ -95,6 +91,10 @@ def _how() -> list[str]:
         (
             "The usual job is the median: half take less. The eight-in-ten time over the median says how far the long ones "
             "run away; 1.5 is common, 2 and more means that some jobs go by another way than the rest."
+        ),
+        (
+            "Longer than the average job is said of a fault only where chance is ruled out after allowing for how many "
+            "were looked at (Benjamini-Hochberg: of those named, one in twenty at most by chance)."
         ),
         "Times of a fault mix easy and hard causes. Do not compare people with these figures.",
     ]

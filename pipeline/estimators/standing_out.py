@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy import stats
 
-from pipeline.estimators.arrays import Floats, check_same_length, floats_of, quotient
+from pipeline.estimators.arrays import Floats, check_same_length, floats_of, normal_quantile, quotient
 from pipeline.estimators.multiplicity import benjamini_hochberg
 from pipeline.estimators.proportions import newcombe_difference, wilson
 from pipeline.estimators.sample import CANNOT_TELL, band_of
@@ -74,6 +74,49 @@ def bands_against_others(
     adjusted[judged] = benjamini_hochberg(_mid_p(p, n, others, n_others)[judged])
     words = band_of(n, n_others, difference.low, difference.high)
     return Bands(adjusted, np.where(judged & (adjusted < FALSE_DISCOVERIES), words, CANNOT_TELL))
+
+
+def means_above(
+    mean: ArrayLike, low: ArrayLike, together: tuple[float, float], level: float = 0.95
+) -> NDArray[np.bool_]:
+    """
+    Tell which means lie above that of all together, many being looked at.
+
+    Parameters
+    ----------
+    mean, low : array_like, (groups,)
+        Above 0; mean of each group and the lower limit of its interval. Give every group that was looked at.
+    together : (float, float)
+        Mean of all together and the upper limit of its interval.
+    level : float
+        Confidence level of the limits.
+
+    Returns
+    -------
+    array of bool, (groups,)
+        Where the adjusted one-sided p-value is below 0.05. The test is the normal one on logarithms, the spread of each
+        side read off the limit that faces the other; a group is part of the whole, so that it says too little rather
+        than too much.
+
+    Raises
+    ------
+    ValueError
+        If a number is not finite or below 0, or lengths differ.
+
+    References
+    ----------
+    Benjamini, Y. & Hochberg, Y. (1995), JRSS B 57, 289-300. Spread from limits: common practice, no source.
+    """
+    value, limit = floats_of("mean", mean, at_least=0.0), floats_of("low", low, at_least=0.0)
+    check_same_length(mean=value, low=limit)
+    all_of_them, highest = (float(floats_of("together", each, at_least=0.0)) for each in together)
+    is_told = (value > 0.0) & (limit > 0.0) & (all_of_them > 0.0)
+    with np.errstate(divide="ignore"):
+        ahead = np.where(is_told, np.log(quotient(value, all_of_them, otherwise=1.0)), 0.0)
+        own = np.where(is_told, np.log(quotient(value, limit, otherwise=1.0)), 1.0)
+    rest = np.log(highest / all_of_them) if all_of_them > 0.0 else 0.0
+    z = normal_quantile(level) * quotient(ahead, np.hypot(own, rest))
+    return np.asarray(benjamini_hochberg(np.where(is_told, stats.norm.sf(z), 1.0)) < FALSE_DISCOVERIES)
 
 
 def _others(p: Floats, n: Floats, jobs: Floats, judged: NDArray[Any]) -> tuple[Floats, Floats]:

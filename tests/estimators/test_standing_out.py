@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from pipeline.estimators.standing_out import bands_against_others
+from pipeline.estimators.standing_out import bands_against_others, means_above
 
 
 def bands(hits, of, followed=None):
@@ -47,3 +47,28 @@ def test_where_nothing_differs_hardly_any_answer_flags_a_group():
         (bands(rng.binomial(60, 0.12, size=25), [60] * 25).band != "cannot tell").any() for _ in range(400)
     )
     assert flagged / 400 <= 0.07
+
+
+def test_of_many_equal_means_few_are_told_as_longer():
+    # 600 shops of 30 faults with the same law of times: at most one in twenty may name any.
+    rng = np.random.default_rng(8)
+    named = 0
+    for _ in range(600):
+        logs = rng.normal(3.7, 0.6, (30, 60))
+        times = np.exp(logs)
+        mean, se = times.mean(axis=1), times.std(axis=1, ddof=1) / np.sqrt(60)
+        all_of_them, its_se = times.mean(), times.std(ddof=1) / np.sqrt(times.size)
+        low = mean * np.exp(-1.96 * se / mean)
+        named += means_above(
+            mean, low, (all_of_them, all_of_them * np.exp(1.96 * its_se / all_of_them))
+        ).any()
+    assert named / 600 <= 0.065
+
+
+def test_a_mean_that_is_longer_is_told_and_more_looked_at_take_more_to_tell():
+    # z = 1.959964 * ln(60 / 48) / hypot(ln(60 / 52), ln(50 / 48)) = 2.9390; one-sided p 0.00165.
+    assert means_above([60.0], [52.0], (48.0, 50.0)).tolist() == [True]
+    many = means_above([60.0, *[48.0] * 40], [52.0, *[45.0] * 40], (48.0, 50.0))
+    assert not many.any()
+    assert not means_above([0.0, 30.0], [0.0, 0.0], (0.0, 0.0)).any()
+    assert means_above([], [], (48.0, 50.0)).size == 0
