@@ -51,16 +51,16 @@ def _ranges() -> None:
             (
                 "is the likely range. Made this way, 95 in 100 such lines hold the true figure; 5 do "
                 "not, and nobody knows which. "
-                "Where two lines overlap, do not call one better."
+                "Where two lines overlap, do not call one better unless the page does."
             ),
         ),
         ("A filled point", "means that enough stands behind the figure to plan with."),
         (
             "A hollow point",
             (
-                f"is rough: fewer than {limits['proportion_enough_n']:.0f} jobs, or fewer than "
-                f"{limits['rate_enough_events']:.0f} breakdowns, or a range wider than "
-                f"{words.percent(limits['proportion_max_width'])}. Good for a hunch, not for a rule."
+                f"is rough: fewer than {limits['proportion_enough_n']:.0f} jobs (or machines, where the same ones come "
+                f"again), or fewer than {limits['rate_enough_events']:.0f} breakdowns, or a range wider than "
+                f"{100 * limits['proportion_max_width']:.0f} in 100. Good for a hunch, not for a rule."
             ),
         ),
         (
