@@ -14,14 +14,17 @@ import altair as alt
 import polars as pl
 
 from dashboards import chart_files, look, words
+from dashboards.charts.by_month import by_month
 from dashboards.charts.curve import MOST
 from dashboards.charts.interval_rows import Scale, interval_rows
 from dashboards.charts.life_curves import life_curves
 from dashboards.charts.mean_cumulative import mean_cumulative, mean_cumulative_difference
 from dashboards.charts.time_distribution import time_distribution
+from dashboards.months import first_of, is_known
 
 MOST_ROWS = 25
 LETTERS_A_LINE = 88
+TITLE_LINE, TITLE_OFFSET = 20, 14  # pixels a line of the title, and from it to the drawing
 
 
 def draw(answer: dict[str, Any]) -> alt.TopLevelMixin:
@@ -42,8 +45,9 @@ def draw(answer: dict[str, Any]) -> alt.TopLevelMixin:
     below = [words.capital(f"{bases}. {words.window(rows[0])}. Likely range: 95 %.")]
     if drawn < of:
         below.append(f"Drawn: the {drawn} with most behind them, of {of}.")
+    says = textwrap.wrap(answer["says"], LETTERS_A_LINE)
     title = alt.TitleParams(
-        textwrap.wrap(answer["says"], LETTERS_A_LINE),
+        says,
         subtitle=below,
         anchor="start",
         color=look.INK,
@@ -53,8 +57,11 @@ def draw(answer: dict[str, Any]) -> alt.TopLevelMixin:
         subtitleFont=look.SANS,
         subtitleFontSize=13,
         fontWeight="normal",
-        offset=14,
+        offset=TITLE_OFFSET,
     )
+    if isinstance(chart.autosize, alt.AutoSizeParams) and chart.autosize.type == "fit":
+        # The height is that of everything: without more of it the title would take it from the rows.
+        chart = chart.properties(height=chart.height + TITLE_LINE * (len(says) + len(below)) + TITLE_OFFSET)
     return chart.properties(title=title, description=f"{answer['label']}: {answer['says']}")
 
 
@@ -79,8 +86,14 @@ def _label(row: dict[str, Any], groups: Sequence[str]) -> str:
 
 def _rows(answer: dict[str, Any], rows: list[dict[str, Any]]) -> tuple[alt.LayerChart, int, int]:
     shown = [row for row in rows if row["low"] is not None]
+    dated = [row for row in shown if row.get("month")]
+    if dated and tuple(answer["groups"]) == ("month",) and _is_share(rows[0]["unit"]):
+        return _months(dated), len(dated), len(dated)
     shown = sorted(shown, key=lambda row: -row["denominator"])[:MOST_ROWS]
-    shown.sort(key=lambda row: -row["low"])
+    if "month" in answer["groups"]:
+        shown.sort(key=lambda row: row["month"] or "")
+    else:
+        shown.sort(key=lambda row: -row["low"])
     shown = words.tell_parts_apart(shown)
     frame = pl.DataFrame(
         [
@@ -94,6 +107,24 @@ def _rows(answer: dict[str, Any], rows: list[dict[str, Any]]) -> tuple[alt.Layer
         schema_overrides={"low": pl.Float64, "value": pl.Float64, "high": pl.Float64},
     )
     return interval_rows(frame, _scale(rows[0]["unit"])), len(shown), len(rows)
+
+
+def _months(dated: list[dict[str, Any]]) -> alt.LayerChart:
+    """Months one after the other; those whose fixes could not all be followed to the end are not yet known."""
+    frame = pl.DataFrame(
+        [
+            {
+                "month": first_of(row["month"]),
+                "said": _said(row),
+                **{name: row[name] for name in ("low", "value", "high", "sample")},
+                "is_known": "mature_denominator" not in row or is_known(row),
+                "stands_out": row.get("band") == "worse",
+            }
+            for row in dated
+        ],
+        schema_overrides={"low": pl.Float64, "value": pl.Float64, "high": pl.Float64},
+    )
+    return by_month(frame, dated[0]["unit"], None, "")
 
 
 def _is_share(unit: str) -> bool:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import date, datetime
+from datetime import datetime
 from typing import Any
 
 import polars as pl
@@ -11,6 +11,7 @@ import polars as pl
 from dashboards import blocks, words
 from dashboards.charts.by_month import by_month
 from dashboards.data import Answer, Fleet, compare
+from dashboards.months import first_of, is_known
 from dashboards.questions.breakdowns import of_kind
 from dashboards.words import Told
 
@@ -48,16 +49,6 @@ def render(fleet: Fleet, kind: str | None, choose: Callable[[], None]) -> None:
 def _ask(fleet: Fleet, kind: str | None, *by: str, **window: Any) -> Answer:
     groups = by if kind is None else ("unit_type", *by)
     return fleet.ask("repeat-visits", by=groups, days=DAYS, kind="same-fault", **window)
-
-
-def is_known(row: dict[str, Any]) -> bool:
-    """Whether every fix of the month could be followed for all the days."""
-    return bool(row["denominator"]) and row["mature_denominator"] >= row["denominator"]
-
-
-def first_of(month: str) -> date:
-    """First day of a month written 2026-03."""
-    return datetime.strptime(month + "-01", "%Y-%m-%d").date()  # noqa: DTZ007 - a local day
 
 
 def _two_stretches(

@@ -15,9 +15,14 @@ def headline_words(name: str, result: pl.DataFrame) -> str:
     if name not in _SENTENCES:
         return ""
     enough = result.filter(pl.col("sample") == "enough")
-    silent = result.height - enough.height
     said = _SENTENCES[name](enough) if enough.height else "Too few jobs yet to say anything."
-    return f"{said} {_undecided(silent)}".strip()
+    return f"{said} {_undecided(_groups_of(result) - _groups_of(enough))}".strip()
+
+
+def _groups_of(rows: pl.DataFrame) -> int:
+    """How many groups there are; the ages of one are one."""
+    names = [name for name in rows.columns[: rows.columns.index("value")] if name != "age_years"]
+    return rows.select(names).n_unique() if names else min(rows.height, 1)
 
 
 def share_in_words(row: dict[str, Any]) -> str:
@@ -46,8 +51,10 @@ def _repeats(enough: pl.DataFrame) -> str:
     worst = enough.sort("low", descending=True).row(0, named=True)
     best = enough.sort("high").row(0, named=True)
     back = "came back with the same fault" if "(same fault)" in worst["unit"] else "came back"
-    if enough.height == 1 or worst["low"] <= best["high"]:
-        return f"After {_fix(worst)}, {share_in_words(worst)} {back}; the fixes cannot be told apart yet."
+    if enough.height == 1:
+        return f"After {_fix(worst)}, {share_in_words(worst)} {back}."
+    if worst["low"] <= best["high"]:
+        return f"After {_fix(worst)}, {share_in_words(worst)} {back}; they cannot be told apart yet."
     return (
         f"Holds least: {_fix(worst)}; {share_in_words(worst)} {back}. "
         f"Holds best: {_fix(best)}; {share_in_words(best)}."
@@ -58,27 +65,34 @@ def _times(enough: pl.DataFrame) -> str:
     row = enough.sort("denominator", descending=True).row(0, named=True)
     what = row.get("unit_type") or row.get("part_name") or "job"
     number = "{:.1f}" if row["unit"] == "visits" else "{:.0f}"
-    value, low, high, p80 = (number.format(row[name]) for name in ("value", "low", "high", "p80"))
+    value, low, high = (number.format(row[name]) for name in ("value", "low", "high"))
     unit = row["unit"].partition(" ")[0]
-    return (
-        f"For a {what}, a fix takes {value} {unit} on average (likely {low} to {high}); "
-        f"half are done in {number.format(row['median'])}, 8 in 10 in {p80}."
-    )
+    done = [
+        f"{share} in {number.format(row[name])}"
+        for share, name in (("half are done", "median"), ("8 in 10", "p80"))
+        if row[name] is not None
+    ]
+    said = f"For a {what}{_beside(row, 'unit_type', 'part_no', 'part_name')}, a fix takes {value} {unit} on average (likely {low} to {high})"
+    return f"{said}; {', '.join(done)}." if done else f"{said}; when half are done is not known yet."
 
 
 def _fixed(enough: pl.DataFrame) -> str:
     row = enough.sort("denominator", descending=True).row(0, named=True)
-    return f"Of the jobs whose outcome is known, {share_in_words(row)} ended fixed."
+    return f"Of the jobs{_beside(row)} whose outcome is known, {share_in_words(row)} ended fixed."
 
 
 def _reasons(enough: pl.DataFrame) -> str:
-    row = enough.drop_nulls("second_visit_reason").sort("low", descending=True).row(0, named=True)
-    return f"What most often stopped the rest: {row['second_visit_reason']}, {share_in_words(row)}."
+    named = enough.drop_nulls("second_visit_reason")
+    if not named.height:
+        return "For most of them nothing is recorded."
+    row = named.sort("low", descending=True).row(0, named=True)
+    beside = _beside(row, "second_visit_reason")
+    return f"What most often stopped the rest{beside}: {row['second_visit_reason']}, {share_in_words(row)}."
 
 
 def _first_visits(enough: pl.DataFrame) -> str:
     row = enough.sort("denominator", descending=True).row(0, named=True)
-    which = f" of a {row['unit_type']}" if row.get("unit_type") else ""
+    which = (f" of a {row['unit_type']}" if row.get("unit_type") else "") + _beside(row, "unit_type")
     said = (
         f"Of the first visits{which} that needed a fix, {share_in_words(row)} ended with the machine working."
     )
@@ -93,12 +107,13 @@ def _second_visits(enough: pl.DataFrame) -> str:
     if not named.height:
         return "For most of them nothing is recorded."
     row = named.sort("low", descending=True).row(0, named=True)
-    return f"What most often made a second visit necessary: {row[name]}, {share_in_words(row)}."
+    beside = _beside(row, "second_visit_reason", "part_no", "part_name")
+    return f"What most often made a second visit necessary{beside}: {row[name]}, {share_in_words(row)}."
 
 
 def _no_fault(enough: pl.DataFrame) -> str:
     row = enough.sort("denominator", descending=True).row(0, named=True)
-    which = f" on a {row['unit_type']}" if row.get("unit_type") else ""
+    which = (f" on a {row['unit_type']}" if row.get("unit_type") else "") + _beside(row, "unit_type")
     said = f"Of the attended jobs{which}, no fault was found in {share_in_words(row)}."
     if row["value_repeat"] is None:
         return f"{said} How many of them came back cannot be said yet."
@@ -108,11 +123,11 @@ def _no_fault(enough: pl.DataFrame) -> str:
 
 def _wrong_parts(enough: pl.DataFrame) -> str:
     row = enough.sort("low", descending=True).row(0, named=True)
-    where = f" for {row['symptom']}" if row.get("symptom") else ""
+    where = f" for “{row['symptom']}”" if row.get("symptom") else ""
     within = f"another part cured the same symptom within {row['days']} days"
     if row["numerator"] == 0:
         return f"After none of the fixes with enough behind them was another part seen to cure the same symptom within {row['days']} days."
-    return f"After {_fix(row)}{where}, {within}: {share_in_words(row)}."
+    return f"After {_fix(row, 'symptom')}{where}, {within}: {share_in_words(row)}."
 
 
 def _lives(enough: pl.DataFrame) -> str:
@@ -128,7 +143,7 @@ def _lives(enough: pl.DataFrame) -> str:
 
 def _ageing(enough: pl.DataFrame) -> str:
     row = enough.sort("age_years", descending=True).row(0, named=True)
-    which = f"a {row['unit_type']}" if row.get("unit_type") else "a machine"
+    which = f"a {row.get('unit_type') or 'machine'}{_beside(row, 'unit_type', 'age_years')}"
     said = (
         f"By the age of {row['age_years']} years {which} has had {row['value']:.1f} repairs on average "
         f"(likely {row['low']:.1f} to {row['high']:.1f}), counted from {row['from_age_years']:.0f}."
@@ -144,7 +159,7 @@ def _ageing(enough: pl.DataFrame) -> str:
 
 def _unpaid(enough: pl.DataFrame) -> str:
     row = enough.sort("denominator", descending=True).row(0, named=True)
-    which = f" on a {row['unit_type']}" if row.get("unit_type") else ""
+    which = (f" on a {row['unit_type']}" if row.get("unit_type") else "") + _beside(row, "unit_type")
     kinds = {
         "returns under our own guarantee": row["hours_own_guarantee"],
         "no access": row["hours_no_access"],
@@ -181,10 +196,17 @@ def _undecided(silent: int) -> str:
 
 
 def _part(row: dict[str, Any]) -> str:
-    return str(row.get("part_name") or row.get("part_no") or "part")
+    return str(row.get("part_name") or row.get("function_group") or row.get("part_no") or "part")
 
 
-def _fix(row: dict[str, Any]) -> str:
+def _beside(row: dict[str, Any], *told: str) -> str:
+    """In brackets, of which group the row is, apart from what the sentence tells anyway."""
+    groups = list(row)[: list(row).index("value")]
+    said = [str(row[name] or "not recorded") for name in groups if name not in told]
+    return f" ({', '.join(said)})" if said else ""
+
+
+def _fix(row: dict[str, Any], *told: str) -> str:
     doing = {
         "replace": "a new",
         "clean": "cleaning the",
@@ -193,5 +215,10 @@ def _fix(row: dict[str, Any]) -> str:
         "adjust": "adjusting the",
         "reset": "resetting the",
     }
-    start = doing.get(str(row.get("action")), f"{row['action']}:" if row.get("action") else "work on the")
-    return f"{start} {_part(row)}" if row.get("part_name") or row.get("part_no") else start
+    beside = _beside(row, "part_no", "part_name", "function_group", "action", *told)
+    has_part = any(row.get(name) for name in ("part_name", "part_no", "function_group"))
+    action = row.get("action")
+    if has_part:
+        start = doing.get(str(action), f"{action}:" if action else "work on the")
+        return f"{start} {_part(row)}{beside}"
+    return f"{f'“{action}”' if action else 'a fix'}{beside}"

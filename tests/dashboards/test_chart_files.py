@@ -5,7 +5,8 @@ import io
 import polars as pl
 import pytest
 
-from dashboards import chart_files, draw
+from dashboards import chart_files, draw, words
+from dashboards.charts.interval_rows import BELOW, STEP
 from dashboards.charts.life_curves import life_curves
 from pipeline.cli import main
 from tests.dashboards.test_curves import rows
@@ -38,6 +39,7 @@ def test_numbers_behind_a_chart_are_no_formulas():
         ("time-to-fix", ["--clock", "restored"], "days since the report"),
         ("part-failure-rate", [], "breakdowns a year per 100 machines"),
         ("repeat-visits", ["--by", "part_no,action"], "probability of a repeat within 30 days"),
+        ("repeat-visits", ["--by", "month"], "not yet known"),
     ],
 )
 def test_every_figure_is_drawn_into_a_file(sample_store, tmp_path, name, more, words):
@@ -46,6 +48,20 @@ def test_every_figure_is_drawn_into_a_file(sample_store, tmp_path, name, more, w
     svg = target.read_text(encoding="utf-8")
     assert words in svg
     assert "Likely range: 95" in svg
+
+
+def answer(count, says):
+    row = {"low": 5.0, "value": 7.0, "high": 9.0, "sample": "enough", "numerator": 7.0, "denominator": 100.0}
+    row |= {"unit": "hours per 100 jobs", "basis": "fault jobs", "from": None, "complete_to": None}
+    rows = [{"unit_type": f"kind {number}", **row} for number in range(count)]
+    return {"name": "unpaid-hours", "label": "Hours", "says": says, "groups": ["unit_type"], "rows": rows}
+
+
+def test_what_a_drawing_says_above_takes_nothing_from_its_rows(monkeypatch):
+    monkeypatch.setattr(words, "window", lambda _row: "2025")
+    short, long = (draw.draw(answer(1, says)).to_dict()["height"] for says in ("Few.", "Many words. " * 20))
+    assert short > STEP + BELOW
+    assert long - short == draw.TITLE_LINE * 2
 
 
 def test_more_groups_than_lines_says_which_are_drawn(sample_store, tmp_path, capfd):

@@ -17,6 +17,7 @@ from pipeline.errors import MendstatError
 from pipeline.load import load
 from pipeline.measures import MEASURES, Question, evaluate
 from pipeline.measures.groups import JOB_COLUMNS, VISIT_COLUMNS, WORK_COLUMNS
+from pipeline.measures.words import headline_words
 from pipeline.store.folder import Store
 
 GROUPS = [(), *((name,) for name in (*JOB_COLUMNS, *WORK_COLUMNS, *VISIT_COLUMNS, "month", "age_band"))]
@@ -77,7 +78,8 @@ def test_every_figure_by_everything_it_offers_gives_numbers(store, measure):
                 if row["value"] is not None:
                     assert row["low"] is None or row["low"] <= row["value"] + 1e-12, told
                     assert row["high"] is None or row["value"] <= row["high"] + 1e-12, told
-            assert not NO_NUMBER.search(frame.write_csv()), by
+            for text in (frame.write_csv(), headline_words(measure, frame)):
+                assert not NO_NUMBER.search(text), by
 
 
 def said(at):
