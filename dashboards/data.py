@@ -388,13 +388,14 @@ def _suggestions(store: str, build: str, words: str, kind: str) -> list[str]:
 @st.cache_data(max_entries=_WORKED_OUT_AT_ONCE, show_spinner=False)
 def _understand(store: str, build: str, case: Case) -> Read:
     try:
-        return Read(_known_words(store, build).understand(case))
+        con = _connection(store, build).cursor()
+        return Read(_known_words(store, build).understand(con, case))
     except MendstatError as error:
         return Read(refusal=str(error))
 
 
-# As it is, without a copy for every reader.
-@st.cache_resource(max_entries=_WORKED_OUT_AT_ONCE, show_spinner=False)
+# As it is, without a copy for every reader; few, since behind a common symptom of a big firm may stand many different jobs.
+@st.cache_resource(max_entries=40, show_spinner=False)
 def _fixes(store: str, build: str, understood: Understood) -> Found:
     try:
         return Found(find_fixes(_connection(store, build).cursor(), understood, lean=_lean(store, build)))

@@ -45,13 +45,11 @@ def _part(fixes: Fixes) -> dict[str, Any] | None:
 
 def _back(fleet: Fleet, fixes: Fixes, row: dict[str, Any]) -> str:
     """`Freed 4 of 17 back within 90 days (likely 10 to 47 %); new one fitted 1 of 22; cannot be told apart`."""
+    kind = fixes.understood.unit_type
     rows = [
         each
-        for each in such_jobs.rows(fleet)
-        if each["part_no"] == row["part_no"]
-        and each["unit_type"] == fixes.understood.unit_type
-        and each["symptom"] in fixes.understood.symptoms
-        and each["action"] in (*CLEANING, "replace")
+        for each in (such_jobs.rows(fleet, kind, fixes.understood.symptoms) if kind else [])
+        if each["part_no"] == row["part_no"] and each["action"] in (*CLEANING, "replace")
     ]
     if not rows:
         return "How often either came back cannot be said: machines have to be known for that."

@@ -26,9 +26,8 @@ def render(fleet: Fleet, kind: str, symptom: str) -> None:
 
     The chart is made when somebody opens it, and nothing else is drawn again: it took half of the wait for the answer.
     """
-    found = _asked(fleet)
-    rows = [row for row in found.rows if row["unit_type"] == kind and row["symptom"] == symptom]
-    rows = words.tell_parts_apart([row for row in rows if row["part_no"] or row["part_name"]])
+    found = _asked(fleet, kind, symptom)
+    rows = words.tell_parts_apart([row for row in found.rows if row["part_no"] or row["part_name"]])
     rows.sort(key=lambda row: (-row["denominator"], words.fix_label(row)))
     if not rows and not found.refusal:
         return
@@ -46,14 +45,19 @@ def _draw(rows: list[dict[str, Any]]) -> None:
     show_rows(drawn, SCALE, SHOWN)
 
 
-def rows(fleet: Fleet) -> list[dict[str, Any]]:
-    """Returns by kind, symptom, part and action; none where the log cannot follow machines."""
-    return _asked(fleet).rows
+def rows(fleet: Fleet, kind: str, symptoms: tuple[str, ...]) -> list[dict[str, Any]]:
+    """Returns of such jobs by symptom, part and action; none where the log cannot follow machines."""
+    return [row for symptom in symptoms for row in _asked(fleet, kind, symptom).rows]
 
 
-def _asked(fleet: Fleet) -> Answer:
+def _asked(fleet: Fleet, kind: str, symptom: str) -> Answer:
+    # Of all symptoms a big log gives millions of rows: every text that nothing settles is one.
     return fleet.ask(
-        "repeat-visits", by=("unit_type", "symptom", "part_no", "action"), days=DAYS, kind="same-fault"
+        "repeat-visits",
+        by=("unit_type", "symptom", "part_no", "action"),
+        days=DAYS,
+        kind="same-fault",
+        only=(("unit_type", kind), ("symptom", symptom)),
     )
 
 

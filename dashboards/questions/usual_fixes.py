@@ -13,6 +13,7 @@ from pipeline.measures.symptom_jobs import OUTSIDE, TOGETHER
 
 FEWEST = 10  # fixes that held before a count says anything
 IN_SIGHT = 4
+MOST = 40  # parts on a page, folded ones too; a big log names a thousand behind a common symptom, most of them once
 
 
 def tell(fixes: Fixes) -> Told:
@@ -65,11 +66,21 @@ def by_subject(fixes: Fixes) -> list[tuple[Subject, list[dict[str, Any]]]]:
 def show(fixes: Fixes) -> None:
     """The list, the rest of it folded."""
     st.subheader("What fixed it, and held", anchor=False)
-    items = [_item(fixes, subject, rows) for subject, rows in by_subject(fixes)]
+    subjects = by_subject(fixes)
+    items = [_item(fixes, subject, rows) for subject, rows in subjects[:MOST]]
     blocks.fixes(items[:IN_SIGHT], "plain")
     if len(items) > IN_SIGHT:
-        with st.expander(f"{words.capital(words.spelled(len(items) - IN_SIGHT))} more"):
+        with st.expander(f"{words.capital(words.spelled(len(subjects) - IN_SIGHT))} more"):
             blocks.fixes(items[IN_SIGHT:], "plain")
+            _left_out(subjects[MOST:])
+
+
+def _left_out(subjects: list[tuple[Subject, list[dict[str, Any]]]]) -> None:
+    if subjects:
+        jobs = words.counted(sum(row["count"] for _, rows in subjects for row in rows), "job", "jobs")
+        blocks.rests_on(
+            f"{words.whole(len(subjects))} more parts and causes, in {jobs} together, are not listed here: mendstat symptom names all."
+        )
 
 
 def rests_on(fixes: Fixes) -> str:
@@ -96,7 +107,7 @@ def working(fixes: Fixes) -> None:
             words.percent(row["probability"]),
             *("–" if row[name] is None else words.percent(row[name]) for name in ("low", "high")),
         ]
-        for row in fixes.rows
+        for row in [*fixes.rows[:-1][:MOST], fixes.rows[-1]]
     ]
     blocks.worked_out(
         [

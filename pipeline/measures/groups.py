@@ -70,6 +70,16 @@ class Grouping:
     expressions: tuple[str, ...]
     needs_work: bool
     needs_last_visit: bool = False
+    only: tuple[str, ...] = ()
+
+    @property
+    def only_these(self) -> str:
+        """` and expression = $only_name` for each group of which one value is asked for; `only_values` has the values."""
+        return "".join(
+            f" and {expression} = $only_{name}"
+            for expression, name in zip(self.expressions, self.names, strict=True)
+            if name in self.only
+        )
 
     @property
     def select(self) -> str:
@@ -110,8 +120,18 @@ work as (
 """
 
 
+def only_values(only: tuple[tuple[str, str], ...]) -> dict[str, str]:
+    """What `Grouping.only_these` is bound to."""
+    return {f"only_{name}": value for name, value in only}
+
+
 def job_grouping(
-    by: tuple[str, ...], *, dated: str, people: bool, allowed: tuple[str, ...] | None = None
+    by: tuple[str, ...],
+    *,
+    dated: str,
+    people: bool,
+    allowed: tuple[str, ...] | None = None,
+    only: tuple[tuple[str, str], ...] = (),
 ) -> Grouping:
     """
     Read `--by` for a figure that counts jobs.
@@ -126,6 +146,13 @@ def job_grouping(
         Whether figures about people were asked for.
     allowed : tuple of str or None
         The measure's own list; None allows every column.
+    only : tuple of (str, str)
+        Groups of which only one value is asked for.
+
+    Raises
+    ------
+    WrongUseError
+        If a group is not known here, or one of `only` is no group.
     """
     known = {
         **JOB_COLUMNS,
@@ -138,11 +165,14 @@ def job_grouping(
     names = _with_part_name(by)
     for name in names:
         check_group(name, tuple(known) if allowed is None else allowed, people=people)
+    for name, _ in only:
+        check_group(name, names, people=people)
     return Grouping(
         names,
         tuple(known[name] for name in names),
         needs_work=any(name in WORK_COLUMNS for name in names),
         needs_last_visit=any(name in VISIT_COLUMNS for name in names),
+        only=tuple(name for name, _ in only),
     )
 
 

@@ -35,6 +35,8 @@ class Question:
         Amounts in major units in place of the shop's settings; None for those.
     guarantee_days : int or None
         In place of the shop's setting.
+    only : tuple of (str, str)
+        Groups and their values: jobs of other groups are not looked at. For whoever needs few rows of a great many.
     price_change : float or None
         Per cent by which every bill of a customer would be higher; not with a flat price.
     pricing : str or None
@@ -56,6 +58,7 @@ class Question:
     customer_day: float | None = None
     guarantee_days: int | None = None
     price_change: float | None = None
+    only: tuple[tuple[str, str], ...] = ()
 
     def __post_init__(self) -> None:
         """Refuse values that no measure can mean."""

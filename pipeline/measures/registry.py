@@ -54,6 +54,8 @@ class Measure:
     followed: str = ""
     # Choices of a Question that the figure always depends on, and that are therefore always told.
     asks: tuple[str, ...] = ()
+    # Whether it can leave all but one group out before it begins (`Question.only`).
+    takes_only: bool = False
     # The same figure as a line to draw, where it has one.
     line: Callable[[duckdb.DuckDBPyConnection, Question, Mapping[str, str]], Line] | None = None
 
@@ -81,6 +83,7 @@ _ALL = (
         "Aalen and Johansen (1978), Scand. J. Statist. 5, 141-150; Wilson (1927) on the effective sample.",
         repeat_visits,
         "Of 100 machines you fixed, so many had you back within the days asked for.",
+        takes_only=True,
         followed="Each fix to the end of the window (censored there); another fault, or the machine leaving, competes.",
         asks=("days", "kind"),
     ),
@@ -354,6 +357,8 @@ def evaluate(con: duckdb.DuckDBPyConnection, name: str, question: Question | Non
     """
     if name not in MEASURES:
         raise WrongUseError(f'There is no measure "{name}"; there are {", ".join(MEASURES)}.')
+    if question is not None and question.only and not MEASURES[name].takes_only:
+        raise WrongUseError(f"{name} is worked out for all its groups: leave `only` out.")
     result = MEASURES[name].work_out(con.cursor(), question or Question())
     if not result.height and not MEASURES[name].when_none:
         raise CannotAnswerError(

@@ -14,7 +14,7 @@ from pipeline.estimators.competing import Probability, incidence_of_records
 from pipeline.estimators.sample import proportion_sample
 from pipeline.estimators.standing_out import Bands, bands_against_others
 from pipeline.measures.followed import OTHER, SAME_FAULT, first_end
-from pipeline.measures.groups import WORK, Grouping, job_grouping, positions
+from pipeline.measures.groups import WORK, Grouping, job_grouping, only_values, positions
 from pipeline.measures.query import ask
 from pipeline.measures.question import Question
 from pipeline.measures.result import frame, sorted_rows, with_note
@@ -39,11 +39,12 @@ def repeat_visits(con: duckdb.DuckDBPyConnection, question: Question) -> pl.Data
         If no job ended fixed with a date, or no machine can be told from another.
     """
     bounds = resolve(con, question, needs_closed_jobs=True)
-    groups = job_grouping(question.by, dated="j.finished_on", people=question.people)
+    groups = job_grouping(question.by, dated="j.finished_on", people=question.people, only=question.only)
     _refuse_what_cannot_be(con)
-    records = _records(con, groups, bounds)
+    records = _records(con, groups, bounds, only_values(question.only))
     if not records.height:
-        raise CannotAnswerError(f"No job on a known machine ended fixed {bounds.window.in_words()}.")
+        these = f" ({', '.join(value for _, value in question.only)})" if question.only else ""
+        raise CannotAnswerError(f"No job on a known machine{these} ended fixed {bounds.window.in_words()}.")
     keys, at = positions(records, groups.names)
     estimate = _probability(records, at, len(keys), question)
     mature = _mature(records, at, len(keys), question)
@@ -70,7 +71,9 @@ def _refuse_what_cannot_be(con: duckdb.DuckDBPyConnection) -> None:
     )
 
 
-def _records(con: duckdb.DuckDBPyConnection, groups: Grouping, bounds: Bounds) -> pl.DataFrame:
+def _records(
+    con: duckdb.DuckDBPyConnection, groups: Grouping, bounds: Bounds, only: dict[str, str]
+) -> pl.DataFrame:
     """One row per index job and group: machine, day of the first later report if seen, how far it was followed."""
     sql = f"""
     with {WORK}
@@ -79,10 +82,10 @@ def _records(con: duckdb.DuckDBPyConnection, groups: Grouping, bounds: Bounds) -
         case when r.removed_on <= $last_on then date_diff('day', r.finished_on, r.removed_on) end as days_to_leave,
         date_diff('day', r.finished_on, $last_on) as days_followed
     from facts.repeats as r join tables.jobs as j on j.job_no = r.job_no {groups.work_join}
-    where r.finished_at >= $from_utc and r.finished_at < $to_utc
+    where r.finished_at >= $from_utc and r.finished_at < $to_utc{groups.only_these}
     order by all
     """
-    values = {**bounds.parameters, "last_on": last_day(bounds)}
+    values = {**bounds.parameters, **only, "last_on": last_day(bounds)}
     return ask(con, sql, values)
 
 

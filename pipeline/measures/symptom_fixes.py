@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import date
+from functools import cached_property
 from typing import Any
 
 import duckdb
@@ -64,13 +65,18 @@ class Fixes:
     def cautions(self) -> list[str]:
         """Cautions of the kind of machine, of the parts that may be it and of what may be done; they stand above the answer."""
         rows = self.rows[:-1]
-        parts = [name for row in rows for name in str(row["part_name"]).split(TOGETHER)]
-        actions = [name for row in rows for name in str(row["action"]).split(TOGETHER)]
+        parts = {name: None for row in rows for name in str(row["part_name"]).split(TOGETHER)}
+        actions = {name: None for row in rows for name in str(row["action"]).split(TOGETHER)}
         return for_work(self.understood.unit_type or "", parts, actions)
 
     def counts_by_level(self, key: str) -> list[tuple[str, int, int]]:
         """Finest first: name of the level, fixes of this part or cause that have not come back, all that have not."""
-        found: list[tuple[str, int, int]] = []
+        return [(name, counts.get(key, 0), of) for name, counts, of in self._held_by_level]
+
+    @cached_property
+    def _held_by_level(self) -> list[tuple[str, dict[str, int], int]]:
+        """Counted once for all parts: a log with a thousand of them asks a thousand times."""
+        found: list[tuple[str, dict[str, int], int]] = []
         for name, jobs in (
             (self.levels.names[-1], self.levels.finest),
             (self.levels.names[1] if len(self.levels.names) > 1 else "", self.levels.of_kind),
@@ -78,7 +84,8 @@ class Fixes:
             holding = jobs.filter(~pl.col("came_back"))
             of = jobs_in(holding)
             if name and (not found or found[0][2] != of):
-                found.append((name, jobs_in(holding.filter(pl.col("subject") == key)), of))
+                counts = holding.group_by("subject").agg(pl.col("jobs").sum())
+                found.append((name, dict(counts.iter_rows()), of))
         return found
 
 

@@ -17,6 +17,7 @@ HOLDS_AFTER = 90
 TOGETHER = " + "
 OUTSIDE = "outside: "
 NEXT, TIMES = "\n", "\t"  # between the parts that a job needed, and between a part and its pieces
+COMMON_SYMPTOMS = 1000
 FEW = 20  # of one action: below that its jobs are followed together with the others
 
 _BACK = f"coalesce(next_is_same_fault and days_to_next <= {HOLDS_AFTER} and next_on < $until, false)"
@@ -69,12 +70,16 @@ with
 ends as (
     select quantile_disc(finished_on, [0.4, 0.6, 0.8]) as cuts from facts.symptom_works where finished_on < $until
 ),
+-- Texts that nothing settles are symptoms too, a million of them in a big log; what leans on what is seen in the common ones.
+common as (
+    select symptom from facts.symptom_works group by symptom order by count(*) desc, symptom limit {COMMON_SYMPTOMS}
+),
 followed as (
     select works.symptom, works.unit_type, works.fault_code, works.model, works.job_no, works.subject, works.action,
         works.count_works, len(list_filter(ends.cuts, lambda cut: works.finished_on >= cut)) as period
     from facts.symptom_works as works
     cross join ends
-    where count_works > 0 and finished_on < $until and not {_BACK}
+    where count_works > 0 and finished_on < $until and not {_BACK} and works.symptom in (select symptom from common)
 ),
 together as (
     select symptom, unit_type, fault_code, model, period,
@@ -155,7 +160,7 @@ def minutes_in(cells: pl.DataFrame) -> NDArray[np.float64]:
 
 def counted_fixes(con: duckdb.DuckDBPyConnection, *, until: date) -> pl.DataFrame:
     """
-    Fixes of every symptom that had not come back by a day, counted.
+    Fixes of every common symptom that had not come back by a day, counted.
 
     Parameters
     ----------

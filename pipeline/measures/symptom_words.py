@@ -67,9 +67,9 @@ class KnownWords:
     Attributes
     ----------
     symptoms, kinds, models, codes : mapping of str to int
-        How many symptoms of jobs, jobs, and jobs with a model or a code have each.
+        How many symptoms of jobs (the commonest), jobs, and jobs with a model or a code have each.
     by_kind : mapping of str or None to mapping of str to int
-        Fault jobs of a kind of machine by symptom; of all kinds under None.
+        Fault jobs of a kind of machine by symptom (the commonest); of all kinds under None.
     folder : Path or None
         The shop's vocabulary folder.
     words : mapping of str to Words
@@ -88,9 +88,9 @@ class KnownWords:
     @classmethod
     def of(cls, con: duckdb.DuckDBPyConnection, vocabulary_folder: Path | None = None) -> KnownWords:
         """Count the words of a build."""
-        symptoms = _known(con, "select symptom, count(*) from tables.job_symptoms group by symptom")
+        symptoms = _known(con, _COMMONEST, [MOST_LOOKED_THROUGH])
         by_kind: dict[str | None, dict[str, int]] = {None: {}}
-        for kind, symptom, count in con.execute(_BY_KIND).fetchall():
+        for kind, symptom, count in con.execute(_BY_KIND, [list(symptoms)]).fetchall():
             by_kind[None][symptom] = by_kind[None].get(symptom, 0) + count
             by_kind.setdefault(kind, {})[symptom] = count
         return cls(
@@ -106,9 +106,15 @@ class KnownWords:
             vocabulary(vocabulary_folder),
         )
 
-    def understand(self, case: Case) -> Understood:
+    def understand(self, con: duckdb.DuckDBPyConnection, case: Case) -> Understood:
         """
         Read the customer's words as the log was read.
+
+        Parameters
+        ----------
+        con : DuckDBPyConnection
+            The build: it alone knows the rare symptoms, which are found only where they are written in full.
+        case : Case
 
         Raises
         ------
@@ -117,7 +123,7 @@ class KnownWords:
         """
         danger = dangers_of(pl.Series([case.words])).item() or ""
         dangers = tuple(piece for piece in danger.split(SEVERAL) if piece)
-        symptoms = self._symptoms(case.words)
+        symptoms = self._symptoms(con, case.words)
         if not symptoms and not dangers:
             raise CannotAnswerError(self._not_understood(case.words))
         kind = read_phrase(self.words["unit_type"], {}, case.unit_type)[0]
@@ -147,10 +153,13 @@ class KnownWords:
         """How each symptom of the log may be typed, with its meaning."""
         return wordings(self.symptoms, self.folder)
 
-    def _symptoms(self, said: str) -> tuple[str, ...]:
+    def _symptoms(self, con: duckdb.DuckDBPyConnection, said: str) -> tuple[str, ...]:
         """By the vocabulary, phrase by phrase; else by what stands in the text; else by what it is misspelled from."""
         read = [read_phrase(self.words["symptom"], {}, piece) for piece in pieces(said.replace(",", ";"))]
-        found = {meaning for meaning, _ in read if meaning is not None and meaning in self.symptoms}
+        meant = {meaning for meaning, _ in read if meaning is not None}
+        found = {meaning for meaning in meant if meaning in self.symptoms} or set(
+            _known(con, _THERE, [[*meant]])
+        )
         if found:
             return tuple(sorted(found))
         found = _in_the_text(said, self.ways)
@@ -168,10 +177,15 @@ class KnownWords:
         )
 
 
+# A text that nothing settles is a symptom of its own, and a big log has a million of them: only these are looked through when
+# somebody types, and may be offered.
+MOST_LOOKED_THROUGH = 400
+_COMMONEST = "select symptom, count(*) from tables.job_symptoms group by symptom order by 2 desc, 1 limit $1"
+_THERE = "select symptom, count(*) from tables.job_symptoms where list_contains($1, symptom) group by symptom"
 _BY_KIND = """
 select j.unit_type, s.symptom, count(*)
 from tables.job_symptoms as s join tables.jobs as j on j.job_no = s.job_no
-where j.is_fault and s.symptom is not null group by j.unit_type, s.symptom
+where j.is_fault and list_contains($1, s.symptom) group by j.unit_type, s.symptom
 """
 
 
@@ -179,7 +193,7 @@ def understand(
     con: duckdb.DuckDBPyConnection, case: Case, vocabulary_folder: Path | None = None
 ) -> Understood:
     """The customer's words as the log's own; see `KnownWords.understand`."""
-    return KnownWords.of(con, vocabulary_folder).understand(case)
+    return KnownWords.of(con, vocabulary_folder).understand(con, case)
 
 
 def _in_the_text(text: str, ways: Mapping[str, str]) -> set[str]:
@@ -209,8 +223,8 @@ def _commonest(known: Mapping[str, int], most: int) -> list[str]:
     return sorted(known, key=lambda name: (-known[name], name))[:most]
 
 
-def _known(con: duckdb.DuckDBPyConnection, sql: str) -> dict[str, int]:
-    return {name: count for name, count in con.execute(sql).fetchall() if name}
+def _known(con: duckdb.DuckDBPyConnection, sql: str, values: list[object] | None = None) -> dict[str, int]:
+    return {name: count for name, count in con.execute(sql, values or []).fetchall() if name}
 
 
 def _one_of(known: Iterable[str], meaning: str | None, what: str, said: str) -> str | None:

@@ -85,6 +85,25 @@ def test_any_repeat_is_same_fault_and_other_together(sample):
     assert same["denominator"] == both["denominator"]
 
 
+def test_one_group_asked_for_alone_is_as_it_is_among_the_others(sample):
+    by, days = ("unit_type", "symptom", "part_no", "action"), 90
+    only = (("unit_type", "dishwasher"), ("symptom", "not filling"))
+    everything = evaluate(sample, "repeat-visits", Question(by=by, days=days))
+    alone = evaluate(sample, "repeat-visits", Question(by=by, days=days, only=only))
+    among = everything.filter(unit_type="dishwasher", symptom="not filling")
+    assert alone.height == among.height > 1
+    # Bands hold a group against all others that were looked at: those alone are others.
+    same = [name for name in alone.columns if name not in ("band", "adjusted_p")]
+    assert alone.select(same).sort(by).equals(among.select(same).sort(by))
+
+
+def test_one_group_is_refused_where_the_figure_or_its_groups_do_not_have_it(sample):
+    with pytest.raises(WrongUseError, match="leave `only` out"):
+        evaluate(sample, "fixed-share", Question(only=(("unit_type", "washer"),)))
+    with pytest.raises(WrongUseError, match="symptom"):
+        evaluate(sample, "repeat-visits", Question(by=("unit_type",), only=(("symptom", "noisy"),)))
+
+
 def test_figures_by_technician_are_off_until_asked_for(sample):
     with pytest.raises(WrongUseError, match="--people"):
         evaluate(sample, "time-to-fix", Question(by=("technician",)))

@@ -10,6 +10,7 @@ from pipeline.cli import main
 from pipeline.errors import CannotAnswerError
 from pipeline.estimators.back_off import something_else
 from pipeline.load import load
+from pipeline.measures import symptom_words
 from pipeline.measures.symptom_fixes import find_fixes, symptom_fixes
 from pipeline.measures.symptom_jobs import jobs_in, minutes_in, symptom_jobs
 from pipeline.measures.symptom_weights import USUAL_EVEN, USUAL_OF_KIND, Weights, weights_of
@@ -166,6 +167,18 @@ def test_what_was_typed_is_met_with_the_nearest_symptoms_of_that_kind_of_machine
     assert KnownWords.of(con).suggestions("") == ["not draining", "noisy", "not filling", "not heating"]
     assert KnownWords.of(con).suggestions("not", "washer") == ["not draining", "not filling"]
     assert KnownWords.of(con).suggestions("heatng") == ["not heating"]
+
+
+def test_a_rare_text_is_found_where_it_is_typed_in_full_and_is_not_looked_through(log, monkeypatch):
+    monkeypatch.setattr(symptom_words, "MOST_LOOKED_THROUGH", 2)
+    common = [job(n) for n in range(3)] + [job(n, symptom="not filling") for n in (3, 4)]
+    con = log(*common, job(5, symptom="clunks on tuesdays"))
+    known = KnownWords.of(con)
+    assert list(known.symptoms) == ["not draining", "not filling"]
+    assert known.suggestions("clunks on tues") == []
+    assert known.understand(con, Case("Clunks on Tuesdays")).symptoms == ("clunks on tuesdays",)
+    with pytest.raises(CannotAnswerError, match="No job in the log shows"):
+        known.understand(con, Case("clunks on sundays"))
 
 
 def test_a_symptom_that_the_log_does_not_have_is_not_taken_for_another(log):
