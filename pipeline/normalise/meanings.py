@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Mapping
 
 import duckdb
 import polars as pl
@@ -12,12 +12,18 @@ from pipeline.normalise.phrase_reader import PhraseReader
 from pipeline.normalise.phrases import CONFIDENCE, SEVERAL, Meaning, read_phrases
 from pipeline.normalise.running_text import SymptomFinder
 from pipeline.normalise.spellings import read_spellings
-from pipeline.normalise.tables import store_frame
+from pipeline.normalise.tables import add_frame, store_frame
 from pipeline.standard_log import columns_of_kind
 
 LIST_WORDS = {"machines": ("unit_type",), "parts": ("part_name", "safety_part")}
 MEANING_COLUMNS = ("layout", "column_name", "phrase", "meaning", "rule")
 _MEANING_SCHEMA = dict.fromkeys(MEANING_COLUMNS, pl.String)
+_CELL = ("layout", "column_name", "cell", "symptom", "symptoms")
+_NO_SETS = pl.DataFrame(schema={"symptoms": pl.String, "symptom": pl.List(pl.String)})
+
+# Cells that are read at a time: what reading takes of memory goes with them, not with the log.
+CELLS_A_PIECE = 250_000
+Cells = Callable[[PhraseReader, pl.DataFrame], tuple[pl.DataFrame, pl.DataFrame]]
 
 # Of a machine whose kind nobody wrote down, as a person said.
 KIND_UNKNOWN = "kind unknown"
@@ -53,32 +59,36 @@ def read_meanings(con: duckdb.DuckDBPyConnection, reader: PhraseReader) -> None:
     for kind, columns in LIST_WORDS.items():
         # A kind of machine or a part is the same word in the log and in a list.
         found += [_read(con, reader, kind, column, f"{kind}.{column}") for column in columns]
-    symptoms, cells = _symptom_cells(reader, _distinct(con, "rows", "symptom"))
-    notes, note_cells = _note_cells(reader, _distinct(con, "rows", "note"))
-    put_meanings(con, "meanings", pl.concat([*found, symptoms, notes, _spelled(con)]))
-    every = pl.concat([cells, note_cells])
-    store_frame(con, "symptom_cells", every.select("layout", "column_name", "cell", _first(), _together()))
-    store_frame(con, "symptom_sets", _sets(every))
-
-
-def put_meanings(con: duckdb.DuckDBPyConnection, name: str, found: pl.DataFrame) -> None:
-    """Create normalise.<name> of layout, column_name, phrase, meaning, rule and how sure the rule is."""
-    sure = pl.col("rule").replace_strict(CONFIDENCE, return_dtype=pl.Float64).alias("confidence")
-    store_frame(con, name, found.select(*MEANING_COLUMNS, sure))
-
-
-def add_meanings(con: duckdb.DuckDBPyConnection, found: Iterable[Meaning]) -> None:
-    """Add phrases that normalise.meanings does not have yet."""
-    put_meanings(con, "added", meaning_frame(found))
+    store_frame(con, "meanings", _with_confidence(pl.concat([*found, _spelled(con)])))
     con.execute(
-        """
-        insert into normalise.meanings by name
-        select added.* from normalise.added as added
-        anti join normalise.meanings as known
-            on known.layout = added.layout and known.column_name = added.column_name and known.phrase = added.phrase
-        """
+        f"create or replace table normalise.symptom_cells ({', '.join(f'{n} varchar' for n in _CELL)})"
     )
-    con.execute("drop table normalise.added")
+    _read_cells(con, reader, {"symptom": _symptom_cells, "note": _note_cells})
+
+
+def _read_cells(con: duckdb.DuckDBPyConnection, reader: PhraseReader, readers: Mapping[str, Cells]) -> None:
+    """Fill normalise.symptom_cells and create normalise.symptom_sets from columns whose cells hold several phrases."""
+    sets = [_NO_SETS]
+    for column, read_cells in readers.items():
+        for cells in _distinct(con, "rows", column).iter_slices(CELLS_A_PIECE):
+            read, every = read_cells(reader, cells)
+            add_meanings(con, read)
+            add_frame(con, "symptom_cells", every.select(*_CELL[:3], _first(), _together()))
+            sets.append(_sets(every))
+    every_set = pl.concat(sets).unique("symptoms").sort("symptoms")
+    # Taken apart again, so that SQL can join it.
+    store_frame(con, "symptom_sets", every_set.explode("symptom"))
+
+
+def add_meanings(con: duckdb.DuckDBPyConnection, found: pl.DataFrame) -> None:
+    """Add phrases, each once, that normalise.meanings does not have yet."""
+    add_frame(con, "meanings", _with_confidence(found), unless_known=MEANING_COLUMNS[:3])
+
+
+def _with_confidence(found: pl.DataFrame) -> pl.DataFrame:
+    """Beside each meaning how sure its rule is."""
+    sure = pl.col("rule").replace_strict(CONFIDENCE, return_dtype=pl.Float64).alias("confidence")
+    return found.select(*MEANING_COLUMNS, sure)
 
 
 def meaning_frame(found: Iterable[Meaning]) -> pl.DataFrame:
@@ -172,9 +182,9 @@ def _together() -> pl.Expr:
 
 
 def _sets(cells: pl.DataFrame) -> pl.DataFrame:
-    """Each list of symptoms taken apart again, so that SQL can join it."""
+    """Each list of symptoms once, as text and as a list."""
     lists = cells.drop_nulls("symptoms").select(_together(), pl.col("symptoms").alias("symptom"))
-    return lists.unique("symptoms").sort("symptoms").explode("symptom")
+    return lists.unique("symptoms")
 
 
 def _distinct(con: duckdb.DuckDBPyConnection, table: str, column: str) -> pl.DataFrame:

@@ -8,7 +8,7 @@ import duckdb
 import pyarrow as pa
 
 from pipeline.normalise.files import RECORDS_A_FILE, LayoutReading
-from pipeline.normalise.meanings import add_meanings
+from pipeline.normalise.meanings import add_meanings, meaning_frame
 from pipeline.normalise.part_keys import PartKeys
 from pipeline.normalise.phrase_reader import PhraseReader
 from pipeline.normalise.phrases import Meaning
@@ -142,4 +142,4 @@ def _put_meanings(
         """
     )
     con.execute("drop table normalise.whole_cells")
-    add_meanings(con, meanings.values())
+    add_meanings(con, meaning_frame(meanings.values()))
