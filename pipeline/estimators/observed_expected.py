@@ -8,7 +8,8 @@ is left out of what it is compared with.
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from itertools import pairwise
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -24,6 +25,8 @@ Ints = NDArray[np.int64]
 # A procedure is asked about when it may bring back more than half as many again as usual.
 QUESTION = 1.5
 WORSE_BELOW = 0.05
+AT_ONCE = 256  # procedures compared at a time
+CELLS_AT_ONCE = 20_000  # groups in strata that are compared at a time
 LEAST_OVER = 1e-9  # of the variance over Poisson's: below it they are the same
 WORSE, CANNOT_TELL, BETTER = "worse", "cannot tell", "better"
 
@@ -104,9 +107,11 @@ def compare_procedures(
     check_groups(at, len(kinds))
     counts = _Counts(at, len(kinds), np.minimum(followed, days), back & (followed <= days), days)
     expected = np.zeros(len(kinds))
-    for one in range(len(kinds)):
-        others = np.flatnonzero((kinds == kinds[one]) & (np.arange(len(kinds)) != one))
-        expected[one] = _reference(counts, one, others)
+    for kind_no in np.unique(kinds):
+        alike = np.flatnonzero(kinds == kind_no)
+        expected[alike] = np.concatenate(
+            [_references(counts, alike, some) for some in np.array_split(alike, -(-len(alike) // AT_ONCE))]
+        )
     return _compared(counts, expected, level)
 
 
@@ -125,32 +130,35 @@ class _Counts:
         )
         self.observed = self.returns.sum(axis=1)
 
-    def expected_of(self, procedures: Ints, returns: Floats, at_risk: Floats) -> Floats:
-        """Returns each procedure would have with the hazard of returns over at_risk, (procedures,)."""
-        hazard = np.divide(returns, at_risk, out=np.zeros_like(returns), where=at_risk > 0.0)
-        return np.asarray(self.at_risk[procedures] @ hazard)
+
+def _references(counts: _Counts, alike: Ints, some: Ints) -> Floats:
+    """
+    Returns expected of some procedures, from the others that are alike.
+
+    What the others pool is everybody's less one's own. Rows of the matrices are the `some`, columns all that are alike.
+    """
+    returns = counts.returns[alike].sum(axis=0) - counts.returns[some]
+    at_risk = counts.at_risk[alike].sum(axis=0) - counts.at_risk[some]
+    hazard = np.divide(returns, at_risk, out=np.zeros_like(returns), where=at_risk > 0.0)
+    pooled = (counts.at_risk[some] * hazard).sum(axis=1)
+    weights = hazard @ counts.at_risk[alike].T
+    weights[some[:, None] == alike] = 0.0
+    values = np.divide(
+        counts.observed[alike], weights, out=np.full_like(weights, np.inf), where=weights > 0.0
+    )
+    return np.where((weights > 0.0).any(axis=1), pooled * _weighted_medians(values, weights), 0.0)
 
 
-def _reference(counts: _Counts, one: int, others: Ints) -> float:
-    if not others.size:
-        return 0.0
-    returns, at_risk = counts.returns[others].sum(axis=0), counts.at_risk[others].sum(axis=0)
-    pooled = float(counts.expected_of(np.array([one]), returns, at_risk)[0])
-    by_other = counts.expected_of(others, returns, at_risk)
-    known = by_other > 0.0
-    if not known.any():
-        return 0.0
-    return pooled * _weighted_median(counts.observed[others][known] / by_other[known], by_other[known])
-
-
-def _weighted_median(values: Floats, weights: Floats) -> float:
-    order = np.argsort(values, kind="stable")
-    heaped = np.cumsum(weights[order])
-    half = heaped[-1] / 2.0
-    place = int(np.searchsorted(heaped, half))
-    if np.isclose(heaped[place], half) and place + 1 < len(order):
-        return float((values[order[place]] + values[order[place + 1]]) / 2.0)
-    return float(values[order[place]])
+def _weighted_medians(values: Floats, weights: Floats) -> Floats:
+    """Weighted median of each row; values without a weight are infinite, and come last. 0 where there is none with one."""
+    order = np.argsort(values, axis=1)
+    heaped = np.cumsum(np.take_along_axis(weights, order, axis=1), axis=1)
+    half, row = heaped[:, -1] / 2.0, np.arange(len(values))
+    place = (heaped < half[:, None]).sum(axis=1)
+    following = np.minimum(place + 1, (weights > 0.0).sum(axis=1) - 1)
+    is_between = np.isclose(heaped[row, place], half) & (following > place)
+    at, after = values[row, order[row, place]], values[row, order[row, following]]
+    return np.where(is_between, (at + after) / 2.0, np.where(np.isfinite(at), at, 0.0))
 
 
 def _compared(counts: _Counts, expected: Floats, level: float) -> Compared:
@@ -250,24 +258,47 @@ def expected_of_others(
     check_same_length(group=who, stratum=kind, time=followed, returned=back)
     check_groups(who, groups)
     back = back & (np.asarray(time) <= days)
-    jobs, left_out = np.zeros(groups, dtype=np.int64), np.zeros(groups, dtype=np.int64)
-    observed, expected, variance = np.zeros(groups), np.zeros(groups), np.zeros(groups)
-    for one in np.unique(kind).tolist():
-        mine = np.flatnonzero(kind == one)
-        there, at = np.unique(who[mine], return_inverse=True)
-        counts = _Counts(at, len(there), followed[mine], back[mine], days)
-        usual = is_usual[there][:, None]
-        # Everybody's less one's own: what the others did.
-        returns = (counts.returns * usual).sum(axis=0) - counts.returns * usual
-        at_risk = (counts.at_risk * usual).sum(axis=0) - counts.at_risk * usual
-        share = np.divide(counts.at_risk, at_risk, out=np.zeros_like(at_risk), where=at_risk > 0.0)
-        can = at_risk[:, 0] > 0.0
-        expected[there] += np.where(can, (share * returns).sum(axis=1), 0.0)
-        variance[there] += np.where(can, (share**2 * returns).sum(axis=1), 0.0)
-        observed[there] += np.where(can, counts.observed, 0.0)
-        jobs[there] += np.where(can, counts.jobs, 0)
-        left_out[there] += np.where(can, 0, counts.jobs)
-    return Stratified(jobs, left_out, observed, expected, variance)
+    # A cell is a group in a stratum; cells come stratum by stratum.
+    cells, at = np.unique(kind * groups + who, return_inverse=True)
+    jobs, found = np.bincount(at, minlength=len(cells)), np.zeros((4, len(cells)))
+    for first, after in _whole_strata(cells // groups):
+        mine = np.flatnonzero((at >= first) & (at < after))
+        counts = _Counts(at[mine] - first, after - first, followed[mine], back[mine], days)
+        here = cells[first:after]
+        found[:, first:after] = _of_others(counts, here // groups, is_usual[here % groups])
+    can, observed, expected, variance = found
+    of_groups: list[Any] = [
+        np.bincount(cells % groups, of_cells, minlength=groups)
+        for of_cells in (jobs * can, jobs * (1.0 - can), observed, expected, variance)
+    ]
+    return Stratified(*(of.astype(np.int64) for of in of_groups[:2]), *of_groups[2:])
+
+
+def _whole_strata(stratum: Ints) -> list[tuple[int, int]]:
+    """From which cell up to which, so that each piece has whole strata and memory does not grow with the log."""
+    starts = np.concatenate([[0], np.flatnonzero(np.diff(stratum)) + 1, [len(stratum)]])
+    wanted = np.arange(0, len(stratum) + CELLS_AT_ONCE, CELLS_AT_ONCE)
+    cuts = np.unique(starts[np.minimum(np.searchsorted(starts, wanted), len(starts) - 1)])
+    return list(pairwise(cuts.tolist()))
+
+
+def _of_others(counts: _Counts, stratum: Ints, is_usual: NDArray[np.bool_]) -> Floats:
+    """Of each cell whether others did like jobs, and returns observed, expected of the others, and variance of that; (4, cells)."""
+    starts = np.flatnonzero(np.diff(stratum, prepend=-1))
+    place = np.cumsum(np.diff(stratum, prepend=-1) != 0) - 1
+    # Everybody's less one's own: what the others did.
+    returns = _others(counts.returns * is_usual[:, None], starts, place)
+    at_risk = _others(counts.at_risk * is_usual[:, None], starts, place)
+    share = np.divide(counts.at_risk, at_risk, out=np.zeros_like(at_risk), where=at_risk > 0.0)
+    can = at_risk[:, 0] > 0.0
+    told = np.array(
+        [counts.observed, (share * returns).sum(axis=1), (share**2 * returns).sum(axis=1)],
+    )
+    return np.vstack([can, np.where(can, told, 0.0)])
+
+
+def _others(values: Floats, starts: Ints, place: Ints) -> Floats:
+    return np.asarray(np.add.reduceat(values, starts, axis=0)[place] - values)
 
 
 def compare_groups(
