@@ -11,7 +11,7 @@ import altair as alt
 import streamlit as st
 from altair.utils.schemapi import debug_mode
 
-from dashboards import data, downloads, pinned, workings
+from dashboards import data, downloads, listed, pinned, workings
 from dashboards.data import Fleet
 from dashboards.words import Told
 from pipeline.vocabulary.cautions import GENERAL
@@ -87,12 +87,18 @@ def worked_out(
     Folded: the definition in plain words, the numbers behind the chart as a table, and for a statistician all that
     stands behind them.
     """
+    heard = data.heard_so_far()
+    for answer in heard:
+        if answer.not_listed:
+            rests_on(answer.not_listed)
     with st.expander("How was this worked out"):
         for sentence in sentences:
             st.html(f'<p class="next">{escape(sentence)}</p>')
         if rows:
-            st.html(table(header, rows))
-        told = workings.as_html(data.heard_so_far())
+            st.html(table(header, rows[: listed.DRAWN]))
+        if len(rows) > listed.DRAWN:
+            rests_on(f"The first {listed.DRAWN} of {len(rows):,} rows.")
+        told = workings.as_html([answer.working for answer in heard if answer.working])
         if told:
             st.html(told)
 

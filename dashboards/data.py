@@ -18,7 +18,7 @@ import duckdb
 import polars as pl
 import streamlit as st
 
-from dashboards import STORE_VARIABLE
+from dashboards import STORE_VARIABLE, listed
 from dashboards.carrying import Carry, Shelf, carry, shelf
 from dashboards.trainers_book import TrainersBook
 from pipeline import summary
@@ -61,6 +61,7 @@ class Answer:
     frame: pl.DataFrame = field(default_factory=pl.DataFrame)
     refusal: str = ""
     working: Working | None = None
+    not_listed: str = ""  # what the page leaves out of the rows, in words
 
     @property
     def rows(self) -> list[dict[str, Any]]:
@@ -286,13 +287,13 @@ class Fleet:
         return _rows(str(self.store), self.build, sql, *values)
 
 
-_heard: ContextVar[list[Working] | None] = ContextVar("heard", default=None)
+_heard: ContextVar[list[Answer] | None] = ContextVar("heard", default=None)
 
 
 @contextmanager
-def hearing() -> Iterator[list[Working]]:
-    """Collect how everything asked in the meantime was worked out, each once."""
-    heard: list[Working] = []
+def hearing() -> Iterator[list[Answer]]:
+    """Collect every figure asked in the meantime, each once."""
+    heard: list[Answer] = []
     token = _heard.set(heard)
     try:
         yield heard
@@ -300,15 +301,17 @@ def hearing() -> Iterator[list[Working]]:
         _heard.reset(token)
 
 
-def heard_so_far() -> tuple[Working, ...]:
-    """What `hearing` has collected up to now; nothing outside it."""
+def heard_so_far() -> tuple[Answer, ...]:
+    """Answers that `hearing` has collected up to now, each with its working; nothing outside it."""
     return tuple(_heard.get() or ())
 
 
 def _note(answer: Answer) -> None:
     heard = _heard.get()
-    if heard is not None and answer.working is not None and answer.working not in heard:
-        heard.append(answer.working)
+    if heard is None or answer.working is None:
+        return
+    if answer.working not in [each.working for each in heard]:
+        heard.append(answer)
 
 
 def store_path() -> Path:
@@ -369,8 +372,10 @@ def _ask(store: str, build: str, measure: str, **question: Any) -> Answer:
     try:
         # One cursor a piece of work: a connection is not for several threads.
         con = _connection(store, build).cursor()
-        frame, working = evaluate_with_working(con, measure, Question(**question), _fates(store, build))
-        return Answer(frame, working=working)
+        asked = Question(**question)
+        frame, working = evaluate_with_working(con, measure, asked, _fates(store, build))
+        most = listed.most_of(frame, asked.by)
+        return Answer(most, "", working, listed.left_out(measure, asked.by, frame.height, most.height))
     except MendstatError as error:
         return Answer(refusal=str(error))
 

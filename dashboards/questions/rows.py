@@ -8,7 +8,7 @@ from typing import Any
 import polars as pl
 import streamlit as st
 
-from dashboards import blocks
+from dashboards import blocks, listed
 from dashboards.charts.interval_rows import Scale, interval_rows
 from dashboards.words import Told
 
@@ -36,12 +36,15 @@ class Reference:
 
 
 def show_rows(rows: list[Drawn], scale: Scale, told: Told, reference: Reference | None = None) -> None:
-    """Chart of the first rows in the order given; the rest in a second chart, folded."""
+    """Chart of the first rows in the order given; the rest in a second chart, folded, as far as anybody would read."""
     _chart(rows[:IN_SIGHT], scale, told, reference)
     rest = rows[IN_SIGHT:]
     if rest:
-        with st.expander(f"The other {len(rest)}"):
-            _chart(rest, scale, Told("The rows that follow."), reference)
+        drawn, more = rest[: listed.DRAWN], len(rest) - listed.DRAWN
+        with st.expander(
+            f"The other {len(rest)}" if more <= 0 else f"The next {len(drawn)}, of {len(rest):,} more"
+        ):
+            _chart(drawn, scale, Told("The rows that follow."), reference)
 
 
 def chart_frame(rows: list[Drawn]) -> pl.DataFrame:

@@ -72,7 +72,7 @@ def measure(path: str, most: int) -> None:
     for change in list(choices(at))[:most]:
         for took in rounds:
             at = shown(path)
-            took.append(seconds(lambda at=at: change(at).run()))
+            took.append(seconds(lambda at=at, change=change: change(at).run()))
             if at.exception:
                 raise SystemExit(f"{path}: {at.exception[0].value}")
     said = f"{path:28}{first[0]:8.2f} ({first[1]:.2f})"

@@ -34,9 +34,9 @@ def test_each_figure_is_heard_once_and_only_while_somebody_listens(sample):
     with data.hearing() as heard:
         data._note(answer)
         data._note(answer)
-        assert data.heard_so_far() == (working,)
+        assert data.heard_so_far() == (answer,)
     data._note(answer)
-    assert heard == [working]
+    assert heard == [answer]
     assert data.heard_so_far() == ()
 
 
