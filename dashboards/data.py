@@ -374,8 +374,7 @@ def _ask(store: str, build: str, measure: str, **question: Any) -> Answer:
         con = _connection(store, build).cursor()
         asked = Question(**question)
         frame, working = evaluate_with_working(con, measure, asked, _fates(store, build))
-        most = listed.most_of(frame, asked.by)
-        return Answer(most, "", working, listed.left_out(measure, asked.by, frame.height, most.height))
+        return Answer(frame, "", working, listed.left_out(measure, frame, asked))
     except MendstatError as error:
         return Answer(refusal=str(error))
 

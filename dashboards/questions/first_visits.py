@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from dashboards import blocks, words
+from dashboards import blocks, listed, words
 from dashboards.charts.interval_rows import Scale
 from dashboards.data import Answer, Fleet
 from dashboards.questions.breakdowns import of_kind
@@ -33,9 +33,8 @@ def render(fleet: Fleet, kind: str | None, choose: Callable[[], None]) -> None:
     blocks.answer(told)
     choose()
     group = "unit_type" if kind is None else "symptom"
-    rows = of_kind(
-        fleet.ask("first-visit", by=("unit_type",) if kind is None else ("unit_type", "symptom")), kind
-    )
+    by = ("unit_type",) if kind is None else ("unit_type", "symptom")
+    rows = of_kind(fleet.ask("first-visit", by=by, most=listed.MOST), kind)
     # Sorted by the end of the range that speaks most surely of a low share.
     rows.sort(key=lambda row: (row["high"], row[group] or ""))
     at = total[0]["value"]

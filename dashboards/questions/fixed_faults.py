@@ -6,7 +6,7 @@ from typing import Any
 
 import streamlit as st
 
-from dashboards import blocks, words
+from dashboards import blocks, listed, words
 from dashboards.charts.interval_rows import Scale
 from dashboards.data import Fleet
 from dashboards.questions.rows import Drawn, show_rows
@@ -21,7 +21,7 @@ FEWEST = 10  # known outcomes; below that only the range could be said
 
 def show(fleet: Fleet, kind: str, symptoms: tuple[str, ...] = ()) -> None:
     """Faults of a kind of machine, the ones asked about first; then the reasons of those, or of all of them."""
-    found = fleet.ask("fixed-share", by=("unit_type", "symptom"))
+    found = fleet.ask("fixed-share", by=("unit_type", "symptom"), most=listed.MOST)
     rows = [row for row in found.rows if row["unit_type"] == kind and row["symptom"]]
     rows.sort(key=lambda row: (row["symptom"] not in symptoms, -row["denominator"], row["symptom"]))
     shown = [row for row in rows if row["denominator"] >= FEWEST or row["symptom"] in symptoms][:IN_SIGHT]

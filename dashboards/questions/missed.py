@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from dashboards import blocks, words
+from dashboards import blocks, listed, words
 from dashboards.charts.interval_rows import Scale
 from dashboards.data import Answer, Fleet
 from dashboards.questions.breakdowns import of_kind
@@ -50,7 +50,9 @@ def render(fleet: Fleet, kind: str | None, choose: Callable[[], None]) -> None:
 
 
 def _ask(fleet: Fleet, kind: str | None, *by: str) -> Answer:
-    return fleet.ask("no-fault-found", by=by if kind is None else ("unit_type", *by), days=DAYS)
+    return fleet.ask(
+        "no-fault-found", by=by if kind is None else ("unit_type", *by), days=DAYS, most=listed.MOST
+    )
 
 
 def tell(row: dict[str, Any]) -> Told:

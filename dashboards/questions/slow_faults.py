@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from dashboards import blocks, words
+from dashboards import blocks, listed, words
 from dashboards.charts.interval_rows import Scale
 from dashboards.data import Answer, Fleet, longer_than_all
 from dashboards.questions import times
@@ -57,7 +57,9 @@ def render(fleet: Fleet, kind: str | None, choose: Callable[[], None]) -> None:
 
 
 def _ask(fleet: Fleet, kind: str | None, *by: str) -> Answer:
-    return fleet.ask("time-to-fix", by=by if kind is None else ("unit_type", *by), clock=CLOCK)
+    return fleet.ask(
+        "time-to-fix", by=by if kind is None else ("unit_type", *by), clock=CLOCK, most=listed.MOST
+    )
 
 
 def spread(row: dict[str, Any]) -> float:

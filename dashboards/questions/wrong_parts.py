@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from dashboards import blocks, words
+from dashboards import blocks, listed, words
 from dashboards.charts.interval_rows import Scale
 from dashboards.data import Answer, Fleet
 from dashboards.questions.breakdowns import of_kind
@@ -54,7 +54,7 @@ def render(fleet: Fleet, kind: str | None, choose: Callable[[], None]) -> None:
 
 def _ask(fleet: Fleet, kind: str | None) -> Answer:
     by = ("symptom", "part_no", "action")
-    return fleet.ask("wrong-part", by=by if kind is None else ("unit_type", *by))
+    return fleet.ask("wrong-part", by=by if kind is None else ("unit_type", *by), most=listed.MOST)
 
 
 def _label(row: dict[str, Any]) -> str:

@@ -13,7 +13,7 @@ from pipeline.errors import CannotAnswerError
 from pipeline.estimators.competing import CENSORED, Probability, incidence_of_records
 from pipeline.estimators.sample import TOO_FEW, proportion_sample
 from pipeline.measures.followed import LEFT, SAME_FAULT, first_end
-from pipeline.measures.groups import WORK, Grouping, job_grouping, positions
+from pipeline.measures.groups import WORK, Grouping, fullest, job_grouping, positions
 from pipeline.measures.query import ask
 from pipeline.measures.question import Question
 from pipeline.measures.result import frame, sorted_rows, with_note
@@ -53,7 +53,7 @@ def first_visit(con: duckdb.DuckDBPyConnection, question: Question) -> pl.DataFr
     bounds = resolve(con, question, needs_closed_jobs=True)
     groups = job_grouping(question.by, dated="j.first_visit_on", people=question.people)
     refuse_undated_visits(con)
-    visits = _first_visits(con, groups, bounds)
+    visits = fullest(_first_visits(con, groups, bounds), groups.names, question.most)
     records = visits.filter(pl.col("needed_a_fix"))
     if not records.height:
         raise CannotAnswerError(f"No first visit that needed a fix took place {bounds.window.in_words()}.")

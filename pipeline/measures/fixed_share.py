@@ -8,7 +8,7 @@ import duckdb
 import polars as pl
 
 from pipeline.errors import CannotAnswerError
-from pipeline.measures.groups import WORK, job_grouping, positions
+from pipeline.measures.groups import WORK, fullest, job_grouping, positions
 from pipeline.measures.query import ask
 from pipeline.measures.question import Question
 from pipeline.measures.result import frame, sorted_rows
@@ -24,7 +24,7 @@ def fixed_share(con: duckdb.DuckDBPyConnection, question: Question) -> pl.DataFr
     """Jobs that ended fixed over jobs with a known outcome; beside it, over all jobs."""
     bounds = resolve(con, question, needs_closed_jobs=False)
     groups = job_grouping(question.by, dated="j.reported_on", people=question.people)
-    counts = _counts(con, question, bounds)
+    counts = fullest(_counts(con, question, bounds), groups.names, question.most)
     if not counts.height:
         raise CannotAnswerError(f"There is no fault job reported {bounds.window.in_words()}.")
     if not counts["known"].sum():

@@ -31,6 +31,8 @@ JOB_COLUMNS: dict[str, str] = {
     "return_reason": "j.return_reason",
     "currency": "j.currency",
 }
+# Such columns have as many values as there are ways of writing.
+WRITTEN = frozenset({"symptom"})
 # Not a column of the log: tables.part_groups says what it is.
 FUNCTION_GROUP = "function_group"
 # Columns of the work done (alias p); a job stands in the row of each part it worked on.
@@ -195,6 +197,32 @@ def _with_part_name(by: tuple[str, ...]) -> tuple[str, ...]:
         return by
     at = by.index("part_no") + 1
     return (*by[:at], "part_name", *by[at:])
+
+
+def fullest(records: pl.DataFrame, names: tuple[str, ...], most: int | None) -> pl.DataFrame:
+    """
+    Without the records of groups that few people wrote, where records are split by what people wrote.
+
+    Parameters
+    ----------
+    records : DataFrame
+        With the group columns `names`.
+    names : tuple of str
+        Group columns.
+    most : int or None
+        Groups of each kind of machine that stay, those with most records; all where it is None.
+
+    Returns
+    -------
+    DataFrame
+        In the order it came in.
+    """
+    if most is None or not WRITTEN & set(names):
+        return records
+    sizes = records.group_by(names, maintain_order=True).len()
+    kind = "unit_type" if "unit_type" in names else pl.lit(0)
+    kept = sizes.filter(pl.col("len").rank("ordinal", descending=True).over(kind) <= most)
+    return records.join(kept, on=list(names), how="semi", nulls_equal=True, maintain_order="left")
 
 
 def positions(

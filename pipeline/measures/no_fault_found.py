@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from pipeline.errors import CannotAnswerError
 from pipeline.estimators.sample import TOO_FEW
-from pipeline.measures.groups import WORK, Grouping, job_grouping, positions
+from pipeline.measures.groups import WORK, Grouping, fullest, job_grouping, positions
 from pipeline.measures.no_fault_repeats import COLUMNS, IS_NO_FAULT, follow_ups, repeats_of
 from pipeline.measures.query import ask
 from pipeline.measures.question import Question
@@ -37,7 +37,7 @@ def no_fault_found(con: duckdb.DuckDBPyConnection, question: Question) -> pl.Dat
     bounds = resolve(con, question, needs_closed_jobs=True)
     groups = job_grouping(question.by, dated="j.reported_on", people=question.people)
     _refuse_what_cannot_be(con)
-    records = _records(con, groups, bounds)
+    records = fullest(_records(con, groups, bounds), groups.names, question.most)
     if not records.height:
         raise CannotAnswerError(f"No attended fault job was reported {bounds.window.in_words()}.")
     keys, at = positions(records, groups.names)

@@ -41,6 +41,9 @@ class Question:
         Per cent by which every bill of a customer would be higher; not with a flat price.
     pricing : str or None
         See `pipeline.settings.PRICINGS`; None for the shop's own.
+    most : int or None
+        Of figures of jobs split by symptom, at most so many groups of a kind of machine, those with most records: there
+        are as many as ways of writing. None for all.
     """
 
     by: tuple[str, ...] = ()
@@ -59,6 +62,7 @@ class Question:
     guarantee_days: int | None = None
     price_change: float | None = None
     only: tuple[tuple[str, str], ...] = ()
+    most: int | None = None
 
     def __post_init__(self) -> None:
         """Refuse values that no measure can mean."""

@@ -17,7 +17,7 @@ from pipeline.estimators.lognormal import fit_lognormal, lognormal_mean
 from pipeline.estimators.rates import ROBUST_MIN_EVENTS, exact_rate
 from pipeline.estimators.restricted import quantile, restricted_mean
 from pipeline.estimators.sample import MEAN_ENOUGH_N, TOO_FEW, mean_sample
-from pipeline.measures.groups import WORK, Grouping, job_grouping, positions
+from pipeline.measures.groups import WORK, Grouping, fullest, job_grouping, positions
 from pipeline.measures.query import ask
 from pipeline.measures.question import Question
 from pipeline.measures.result import frame, sorted_rows, with_note
@@ -96,7 +96,7 @@ def fixed_jobs(con: duckdb.DuckDBPyConnection, question: Question, column: str) 
     where j.is_index and {column} is not null and j.finished_at >= $from_utc and j.finished_at < $to_utc
     order by all
     """
-    return ask(con, sql, bounds.parameters)
+    return fullest(ask(con, sql, bounds.parameters), groups.names, question.most)
 
 
 def _means(
@@ -193,7 +193,7 @@ def _further_visits(at: NDArray[Any], x: NDArray[Any], n: NDArray[Any], level: f
 
 def _restored(con: duckdb.DuckDBPyConnection, question: Question) -> pl.DataFrame:
     bounds, groups = bounds_of(con, question), grouping_of(question)
-    records = waits(con, groups, bounds)
+    records = fullest(waits(con, groups, bounds), groups.names, question.most)
     if not (records["cause"] == FIXED).any():
         raise CannotAnswerError(
             "The log has no fault job with both a report and a finish (reported_at, finished_at), so days without the machine cannot be counted."

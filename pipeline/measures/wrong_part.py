@@ -11,7 +11,7 @@ from pipeline.errors import CannotAnswerError
 from pipeline.estimators.competing import Probability, incidence_of_records
 from pipeline.estimators.sample import TOO_FEW, proportion_sample
 from pipeline.measures.followed import SAME_FAULT, first_end
-from pipeline.measures.groups import Grouping, job_grouping, positions
+from pipeline.measures.groups import Grouping, fullest, job_grouping, positions
 from pipeline.measures.query import ask
 from pipeline.measures.question import Question
 from pipeline.measures.result import frame, sorted_rows, with_note
@@ -41,7 +41,7 @@ def wrong_part(con: duckdb.DuckDBPyConnection, question: Question) -> pl.DataFra
     by = question.by or DEFAULT_BY
     groups = job_grouping(by, dated="j.finished_on", people=question.people)
     _refuse_what_cannot_be(con)
-    records = _records(con, groups, bounds)
+    records = fullest(_records(con, groups, bounds), groups.names, question.most)
     if not records.height:
         raise CannotAnswerError(
             f"No fix of a part on a known machine with a known symptom was finished {bounds.window.in_words()}."

@@ -1,42 +1,20 @@
 """A figure with thousands of rows: a page lists those with most behind them and says so."""
 
 import polars as pl
-import pytest
 from streamlit.testing.v1 import AppTest
 
 from dashboards import listed
+from pipeline.measures import Question
 
-KINDS = ("washer", "oven")
 
-
-@pytest.fixture
-def many():
-    count = listed.MOST + 40
-    return pl.DataFrame(
-        {
-            "unit_type": [kind for kind in KINDS for _ in range(count)],
-            "symptom": [f"in words {n}" for _ in KINDS for n in range(count)],
-            "denominator": [float(n) for _ in KINDS for n in range(count)],
-        }
+def test_what_a_page_leaves_out_is_told_with_the_command_that_gives_all():
+    rows, by = pl.DataFrame({"symptom": ["a", "b", "c"]}), ("unit_type", "symptom")
+    assert listed.left_out("first-visit", rows, Question(by=by, most=3)) == (
+        "Listed are the 3 rows with most jobs behind them, of each kind of machine; `mendstat measure first-visit "
+        "--by unit_type --by symptom` gives all."
     )
-
-
-def test_of_what_people_wrote_each_kind_keeps_the_rows_with_most_behind_them(many):
-    kept = listed.most_of(many, ("unit_type", "symptom"))
-    assert kept.group_by("unit_type").len().sort("unit_type").rows() == [("oven", 500), ("washer", 500)]
-    assert kept["denominator"].min() == 40.0
-
-
-def test_what_is_not_split_by_what_people_wrote_keeps_every_row(many):
-    assert listed.most_of(many, ("unit_type", "part_no")).equals(many)
-
-
-def test_what_is_left_out_is_told_with_the_command_that_gives_all():
-    assert listed.left_out("first-visit", ("unit_type", "symptom"), 93_099, 1_000) == (
-        "Of 93,099 rows this page lists the 1,000 with most behind them; `mendstat measure first-visit --by unit_type "
-        "--by symptom` gives all."
-    )
-    assert listed.left_out("first-visit", (), 1, 1) == ""
+    assert listed.left_out("first-visit", rows, Question(by=by, most=4)) == ""
+    assert listed.left_out("first-visit", rows, Question(by=by)) == ""
 
 
 def test_chart_and_table_of_six_thousand_rows_are_drawn_as_far_as_anybody_reads():
