@@ -95,12 +95,18 @@ def worked_out(
         for sentence in sentences:
             st.html(f'<p class="next">{escape(sentence)}</p>')
         if rows:
-            st.html(table(header, rows[: listed.DRAWN]))
-        if len(rows) > listed.DRAWN:
-            rests_on(f"The first {listed.DRAWN} of {len(rows):,} rows.")
+            shown = rows[: listed.DRAWN]
+            st.html(table(header, shown))
+            cut_short(len(shown), len(rows))
         told = workings.as_html([answer.working for answer in heard if answer.working])
         if told:
             st.html(told)
+
+
+def cut_short(shown: int, rows: int) -> None:
+    """Say below a table that it is not the whole one."""
+    if shown < rows:
+        rests_on(f"The first {shown} of {rows:,} rows.")
 
 
 def what_next(text: str) -> None:

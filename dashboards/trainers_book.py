@@ -46,7 +46,7 @@ class TrainersBook:
 
     def awaiting(self) -> list[Comeback]:
         """Comebacks without a reason, newest first."""
-        return reasons.awaiting(self.con, Store(self.store))
+        return reasons.awaiting(_without_reason(str(self.store), self.build, self.con), Store(self.store))
 
     def keep_reasons(self, given: Mapping[str, str]) -> str:
         """Keep them; the sentence that says why not, or nothing."""
@@ -117,3 +117,8 @@ def _to_teach(store: str, build: str, _con: duckdb.DuckDBPyConnection) -> list[d
         return what_to_teach(_con, Question())
     except MendstatError:
         return []
+
+
+@st.cache_data(max_entries=2, show_spinner=False)
+def _without_reason(store: str, build: str, _con: duckdb.DuckDBPyConnection) -> list[reasons.Unexplained]:  # noqa: ARG001
+    return reasons.without_reason(_con)

@@ -10,6 +10,7 @@ import streamlit as st
 from dashboards import blocks, words
 from dashboards.charts.interval_rows import Scale
 from dashboards.data import Answer, Fleet
+from dashboards.listed import DRAWN
 from dashboards.questions.procedure_told import in_like_jobs, points
 from dashboards.questions.rows import Drawn, Reference, show_rows
 from dashboards.words import Told
@@ -135,9 +136,10 @@ def _folded(
                         words.whole(row["jobs"]),
                         words.figure(row["expected"]),
                     ]
-                    for row in listed
+                    for row in listed[:DRAWN]
                 ]
                 st.html(blocks.table(header, cells))
+                blocks.cut_short(len(cells), len(rows))
 
 
 def _rests_on(rows: list[dict[str, Any]]) -> str:

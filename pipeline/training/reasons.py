@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import NamedTuple
 
 import duckdb
 
@@ -47,28 +48,42 @@ class Comeback:
     reported_on: date
 
 
+class Unexplained(NamedTuple):
+    """The same with the file and the record in which its first row stands."""
+
+    file_no: int
+    record: int
+    job_id: str
+    unit_type: str | None
+    symptom: str | None
+    done: str | None
+    done_again: str | None
+    days: int
+    reported_on: date
+
+
 def reasons() -> tuple[str, ...]:
     """The reasons there are, in the standard log's words."""
     return standard_values(COLUMN)
 
 
-def awaiting(con: duckdb.DuckDBPyConnection, store: Store) -> list[Comeback]:
-    """Same-fault returns within DAYS of a fix that are finished and have no reason, nor were given one since the build; newest first."""
-    rows = con.execute(_AWAITING, {"days": DAYS}).fetchall()
+def without_reason(con: duckdb.DuckDBPyConnection) -> list[Unexplained]:
+    """Same-fault returns within DAYS of a fix that are finished and have no reason in the build, newest first."""
+    return [Unexplained(*row) for row in con.execute(_WITHOUT_REASON, {"days": DAYS}).fetchall()]
+
+
+def awaiting(unexplained: Sequence[Unexplained], store: Store) -> list[Comeback]:
+    """Those of them that were given no reason since the build either."""
     entries = {entry.file_no: entry for entry in store.manifest.active}
     given = {found.row for found in corrections.read(store.corrections) if found.column == COLUMN}
     found = []
-    for file_no, record, *said in rows:
-        if file_no not in entries:
+    for one in unexplained:
+        if one.file_no not in entries:
             continue
-        row = corrections.reference(entries[file_no].source_hash, record)
+        row = corrections.reference(entries[one.file_no].source_hash, one.record)
         if row not in given:
-            job_id, kind, symptom, done, again, days, reported_on = said
-            found.append(
-                Comeback(
-                    str(job_id), row, kind or "", symptom or "", done or "", again or "", days, reported_on
-                )
-            )
+            told = (one.unit_type or "", one.symptom or "", one.done or "", one.done_again or "")
+            found.append(Comeback(str(one.job_id), row, *told, one.days, one.reported_on))
     return found
 
 
@@ -99,7 +114,7 @@ def keep_reasons(store: Store, given: Mapping[str, str]) -> int:
     return len(given)
 
 
-_AWAITING = """
+_WITHOUT_REASON = """
 with works as (
     select p.job_no, string_agg(coalesce(parts.part_name, parts.part_no) || ', ' || p.action, '; ' order by parts.part_name, p.action) as done
     from facts.job_parts as p join tables.parts as parts on parts.part_key = p.part_key

@@ -5,7 +5,7 @@ import pytest
 from pipeline.errors import CannotAnswerError, WrongUseError
 from pipeline.load import load, reread
 from pipeline.store.folder import Store
-from pipeline.training.reasons import awaiting, keep_reasons, reasons
+from pipeline.training.reasons import awaiting, keep_reasons, reasons, without_reason
 
 HEAD = "job_id,unit_id,unit_type,technician,reported_at,finished_at,symptom,part_no,part_name,action,outcome,return_reason\n"
 ROWS = (
@@ -27,7 +27,7 @@ def store(tmp_path):
 
 def waiting(store):
     with store.connect() as con:
-        return awaiting(con, store)
+        return awaiting(without_reason(con), store)
 
 
 def test_only_same_faults_without_a_reason_wait(store):
