@@ -22,8 +22,8 @@ class Cell:
     """
     One cell.
 
-    `kind` is `exact`, `other`, `disturbed` (what the log cannot show) or `usual` (the usual figure, beside ours); `cost` how
-    many times fewer replicates it can afford, `more` how many times more it needs.
+    `kind` is `exact`, `other`, `disturbed` (what the log cannot show) or `usual` (the usual figure, beside ours); `more` how
+    many times more replicates it needs.
     """
 
     section: int
@@ -31,7 +31,6 @@ class Cell:
     name: str
     kind: str
     work_out: Callable[[np.random.Generator, int], Answers]
-    cost: int = 1
     more: int = 1
 
     @property
@@ -221,20 +220,17 @@ def _times() -> Iterator[Cell]:
                 name,
                 "other",
                 partial(_call, times.hands_on, setting),
-                cost=5 if jobs >= 30 else 1,
             )
         for figure, work_out, v in (
             ("visits mean", times.visits, 0.0),
             ("days without, mean", times.restored, 0.0),
         ):
-            cost = 5 if figure == "visits mean" and jobs >= 30 else 1
             yield Cell(
                 6,
                 figure,
                 f"{jobs} jobs",
                 "other",
                 partial(_call, work_out, times.Jobs(jobs, machines, v)),
-                cost=cost,
             )
     setting = times.Jobs(300, 60, 0.3)
     yield Cell(
@@ -243,7 +239,6 @@ def _times() -> Iterator[Cell]:
         "300 jobs on 60 machines that differ",
         "other",
         partial(_call, times.hands_on, setting),
-        cost=5,
     )
     yield Cell(
         6,
@@ -287,7 +282,6 @@ def _shares() -> Iterator[Cell]:
             f"{jobs} jobs",
             "other",
             partial(_call, times.unpaid, times.Jobs(jobs, machines)),
-            cost=5,
         )
 
 

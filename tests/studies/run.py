@@ -20,9 +20,8 @@ HEAD = f"""# What simulated firms said
 
 Written by `python -m tests.studies.run`; `python -m pytest -m full tests/studies` works the same numbers out again and holds them to
 what is asked. Firms are invented: one van (60 machines), four vans (400), national (3,000), three years of log, half of the machines
-there from the start at any age, removals, gamma frailty between machines of the variance named. {REPLICATES:,} replicates a cell, a
-fifth of it where a bootstrap is inside (fewer stand there where an answer was refused), five times as many for lives of one van, few of
-which are printed as enough; seed {SEED}.
+there from the start at any age, removals, gamma frailty between machines of the variance named. {REPLICATES:,} replicates a cell (fewer
+stand there where an answer was refused), five times as many for lives of one van, few of which are printed as enough; seed {SEED}.
 
 Coverage: in how many of 100 replicates the likely range (95 %) held the truth; "of enough", the same where the figure was printed as
 enough. n_eff: mean effective sample (events, for rates and ages). Naive bias: how far the usual figure is off. Kinds: `exact` and
@@ -59,7 +58,7 @@ def main(words: list[str]) -> None:
     for cell in every:
         if words and not any(word in cell.id for word in words):
             continue
-        row = line(cell.run(REPLICATES * cell.more // cell.cost, SEED))
+        row = line(cell.run(REPLICATES * cell.more, SEED))
         rows[name_of(row)] = row
         print(f"{time.perf_counter() - start:6.1f} s {row}", end="", flush=True)
         order = [(str(each.section), each.figure, each.name) for each in every]

@@ -31,7 +31,7 @@ def percent(share):
 @cache
 def full(cell_id):
     cell = CELLS[cell_id]
-    return cell.run(REPLICATES * cell.more // cell.cost, SEED)
+    return cell.run(REPLICATES * cell.more, SEED)
 
 
 def exception(cell):
