@@ -114,9 +114,10 @@ def _rests_on(row: dict[str, Any]) -> str:
         words.part_label(row),
         *(words.figure(rate * MACHINES) for rate in (row["value"], lost)),
     )
+    would_be = "still be" if kept == given_up else "be"
     return (
         f"{text} A machine that went elsewhere looks as if it never failed: were each given up 24 months "
-        f"after its last contact, the {kept} for the {name} would be {given_up}."
+        f"after its last contact, the {kept} for the {name} would {would_be} {given_up}."
     )
 
 

@@ -139,10 +139,11 @@ def show(
 
 def rests_on(row: dict[str, Any], clock: str) -> str:
     """Whose time it is, and until when it was counted."""
-    who = "Fault jobs that ended fixed"
+    jobs = words.counted(row["denominator"], "fault job", "fault jobs")
+    who = f"{jobs} that ended fixed" + (" and have their minutes" if clock == "hands-on" else "")
     if clock == "restored":
         who = (
-            "Fault jobs, from the report until the machine works, 60 days at most; "
+            f"{jobs}, from the report until the machine works, 60 days at most; "
             "those still open count for as long as they have waited"
         )
     return f"Lines: likely range of the mean (95 %), sorted by its low end. {who}. {words.window(row)}."

@@ -92,6 +92,13 @@ def _rates(
     if not cells.height:
         raise CannotAnswerError(_no_basis(con, basis, bounds))
     rows = _rate_rows(cells, question, bounds, names, basis)
+    if not rows:
+        raise CannotAnswerError(
+            f"No machine was followed for a single day {bounds.window.in_words()}: machines seen count from their second job on, "
+            "and the days of a repair and the 30 after it do not count."
+            if basis == "machines seen"
+            else f"No listed machine was followed for a single day {bounds.window.in_words()}."
+        )
     if "model" in names:
         shrink_toward_type(rows, names, question.level)
     if basis == "machines seen":
