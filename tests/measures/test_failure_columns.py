@@ -4,6 +4,7 @@ from datetime import datetime
 
 import pytest
 
+from pipeline.errors import CannotAnswerError
 from pipeline.measures import Question, evaluate
 from sample_logs import truth
 from tests.builds import built
@@ -69,3 +70,16 @@ def test_without_models_there_is_nothing_to_draw_toward(sample):
         evaluate(sample, "part-failure-rate")["shrunk"].null_count()
         == evaluate(sample, "part-failure-rate").height
     )
+
+
+def test_a_machine_that_was_always_under_repair_was_followed_for_no_day():
+    rows = "\n".join(
+        f"J{n} | washer | M1 | 2026-0{n}-01 | 2026-0{n}-28 | fixed | P1 | replace" for n in range(1, 6)
+    )
+    con = built(
+        f"job_id | unit_type | unit_id | reported_at | finished_at | outcome | part_no | action\n{rows}"
+    )
+    with pytest.raises(
+        CannotAnswerError, match=r"No machine was followed for a single day .* the 30 after it"
+    ):
+        evaluate(con, "part-failure-rate")
