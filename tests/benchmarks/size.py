@@ -1,5 +1,6 @@
 """
-How long it takes to load logs of three sizes, to show the first page, to add 500 lines, and to work out each figure.
+How long it takes to load logs of three sizes, to show the first page, to add 500 lines, to choose a van's stock, to write a
+pocket sheet; then each figure beside its floor (`figures`), and each page first and after a change (`pages`).
 
     python -m tests.benchmarks.size [LINES …] [--folder DIR]
 
@@ -27,15 +28,7 @@ SIZES = (10_000, 1_000_000, 10_000_000)
 ADDED = 500
 LINES_A_MACHINE = LINES_A_WORDING = 5
 PARTS, DAYS = 1_000, 3 * 365
-FIGURES = (
-    "part-failure-rate",
-    "repeat-visits",
-    "part-life",
-    "time-to-fix",
-    "fixed-share",
-    "first-visit",
-    "no-fault-found",
-)
+AND_THEN = ("figures", "pages")  # programs of their own that are run on the store of each size
 PIECE = 1_000_000
 MEGABYTE = 1 << 20
 # A process of its own for each step, so that none finds the memory of another. The first argument is the step.
@@ -46,6 +39,8 @@ STEPS = {
     "first page": "import os; os.environ['MENDSTAT_STORE'] = d + '/store'; from streamlit.testing.v1 import AppTest; "
     "at = AppTest.from_file('dashboards/entry/start.py', default_timeout=600).run(); assert not at.exception",
     "500 lines added": "from pipeline.cli import main; main(['load', '{added}', '--store', d + '/store', '--key', d + '/key'])",
+    "van stock": "from pipeline.cli import main; main(['van-stock', '--store', d + '/store'])",
+    "pocket sheet": "from pipeline.cli import main; main(['pocket-sheet', '--output', d + '/sheet.html', '--store', d + '/store'])",
 }
 
 
@@ -160,8 +155,6 @@ def measure(lines: int, folder: Path) -> None:
     print(f"\n{lines:,} lines, {log.stat().st_size / MEGABYTE:,.0f} MB")
     print(f"{'step':28}{'seconds':>9}{'processor':>11}{'ratio':>8}{'MB':>8}")
     steps = {name: text.format(log=log, added=added) for name, text in STEPS.items()}
-    for name in FIGURES:
-        steps[name] = f"from pipeline.cli import main; main(['measure', {name!r}, '--store', d + '/store'])"
     floor = None
     for name, program in steps.items():
         found = spent(program, folder)
@@ -171,6 +164,10 @@ def measure(lines: int, folder: Path) -> None:
             f"{found.memory / MEGABYTE:8,.0f}",
             flush=True,
         )
+    for program in AND_THEN:
+        print()
+        command = [sys.executable, "-m", f"tests.benchmarks.{program}", str(folder / "store")]
+        subprocess.run(command, check=True, stderr=subprocess.DEVNULL)
 
 
 def main() -> None:
