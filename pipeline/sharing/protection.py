@@ -16,7 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 from scipy.optimize import linprog
-from scipy.sparse import csr_array
+from scipy.sparse import csr_array, hstack
 
 THRESHOLD = 10
 ROUNDED_TO = 5
@@ -96,20 +96,97 @@ def ranges(
     array of float, shape (len(cells), 2)
         Least and greatest value that agree with everything published; infinite where nothing bounds it.
     """
-    printed = rounded(counts)
-    low = np.where(shown, np.maximum(printed - SLACK, 0), 0).astype(float)
-    high = np.where(shown, printed + SLACK, np.where(counts == 0, 0, np.inf)).astype(float)
-    bounds = np.column_stack((low, high))
-    matrix = _matrix(counts.size, sums)
-    return np.array([_range_of(cell, matrix, bounds) for cell in cells.tolist()]).reshape(-1, 2)
+    reader = _Reader.of(counts, shown, sums)
+    return np.array([reader.range_of(cell) for cell in cells.tolist()]).reshape(-1, 2)
+
+
+@dataclass(frozen=True)
+class _Reader:
+    """All tables that agree with what is published: matrix @ table = 0, each cell within its bounds."""
+
+    matrix: csr_array
+    bounds: npt.NDArray[np.float64]
+
+    @classmethod
+    def of(cls, counts: Counts, shown: Mask, sums: Sequence[Sum]) -> _Reader:
+        """Every sum counts, also one that is printed whole: its rounding is bounded by what it stands in."""
+        printed = rounded(counts)
+        low = np.where(shown, np.maximum(printed - SLACK, 0), 0).astype(float)
+        high = np.where(shown, printed + SLACK, np.where(counts == 0, 0, np.inf)).astype(float)
+        return cls(_matrix(counts.size, sums), np.column_stack((low, high)))
+
+    def range_of(self, cell: int) -> tuple[float, float]:
+        """Least and greatest value of a cell."""
+        aim = np.zeros(self.bounds.shape[0])
+        aim[cell] = 1.0
+        ends = []
+        for direction in (1.0, -1.0):
+            solved = linprog(
+                direction * aim,
+                A_eq=self.matrix,
+                b_eq=np.zeros(self.matrix.shape[0]),
+                bounds=self.bounds,
+                method="highs",
+            )
+            ends.append(direction * solved.fun if solved.status == 0 else -direction * np.inf)
+        return ends[0], ends[1]
+
+    def table_past(
+        self, cells: npt.NDArray[np.int64], limit: float, direction: float
+    ) -> npt.NDArray[np.float64]:
+        """
+        A table in which as many of some cells as can be are at most the limit (direction 1) or at least (-1).
+
+        What a cell is short of the limit counts as a further unknown, and the sum of those is made small.
+        """
+        size, more = self.bounds.shape[0], len(cells)
+        short = csr_array(
+            (
+                np.concatenate([np.full(more, direction), np.full(more, -1.0)]),
+                (np.tile(np.arange(more), 2), np.concatenate([cells, size + np.arange(more)])),
+            ),
+            shape=(more, size + more),
+        )
+        solved = linprog(
+            np.concatenate([np.zeros(size), np.ones(more)]),
+            A_ub=short,
+            b_ub=np.full(more, direction * limit),
+            A_eq=hstack([self.matrix, csr_array((self.matrix.shape[0], more))]),
+            b_eq=np.zeros(self.matrix.shape[0]),
+            bounds=np.vstack([self.bounds, np.tile([0.0, np.inf], (more, 1))]),
+            method="highs",
+        )
+        return np.asarray(solved.x[:size]) if solved.status == 0 else np.full(size, np.nan)
 
 
 def _exposed(
     counts: Counts, shown: Mask, sums: Sequence[Sum], cells: npt.NDArray[np.int64], threshold: int
 ) -> npt.NDArray[np.int64]:
-    known = ranges(counts, shown, sums, cells)
+    reader = _Reader.of(counts, shown, sums)
+    asked = cells[~_may_be_either(reader, cells, threshold)]
+    known = ranges(counts, shown, sums, asked)
     tells = (known[:, 0] > 1 + TOLERANCE) | (known[:, 1] < threshold - 1 - TOLERANCE)
-    return cells[tells]
+    return asked[tells]
+
+
+def _may_be_either(reader: _Reader, cells: npt.NDArray[np.int64], threshold: int) -> Mask:
+    """
+    Cells for which there is a table that agrees with everything published and has 1 there, and another with threshold - 1.
+
+    One table shows it for many cells at a time, so most are never asked about one by one. Those that no table was found for
+    are drawn from again, alone among themselves, until a round shows none of them; about the rest nothing is said.
+    """
+    may = np.ones(len(cells), dtype=np.bool_)
+    for limit, direction in ((1.0, 1.0), (threshold - 1.0, -1.0)):
+        left = np.arange(len(cells))
+        while left.size:
+            table = reader.table_past(cells[left], limit, direction)
+            shows = direction * (table[cells[left]] - limit) <= TOLERANCE
+            if not shows.any():
+                break
+            left = left[~shows]
+        may[left] = False
+    return may
 
 
 def _sums_of(size: int, sums: Sequence[Sum]) -> list[list[int]]:
@@ -140,16 +217,3 @@ def _matrix(size: int, sums: Sequence[Sum]) -> csr_array:
     columns = np.array([cell for each in sums for cell in (each.total, *each.parts)], dtype=np.int64)
     signs = np.array([sign for each in sums for sign in (-1.0, *([1.0] * len(each.parts)))])
     return csr_array((signs, (rows, columns)), shape=(len(sums), size))
-
-
-def _range_of(cell: int, matrix: csr_array, bounds: npt.NDArray[np.float64]) -> tuple[float, float]:
-    """Every sum counts, also one that is printed whole: its rounding is bounded by what it stands in."""
-    aim = np.zeros(bounds.shape[0])
-    aim[cell] = 1.0
-    ends = []
-    for direction in (1.0, -1.0):
-        solved = linprog(
-            direction * aim, A_eq=matrix, b_eq=np.zeros(matrix.shape[0]), bounds=bounds, method="highs"
-        )
-        ends.append(direction * solved.fun if solved.status == 0 else -direction * np.inf)
-    return ends[0], ends[1]
