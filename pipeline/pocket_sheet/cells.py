@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
@@ -93,11 +94,19 @@ class _Names:
         rows = con.execute("select part_key from tables.parts where is_listed").fetchall()
         self.listed = {key for (key,) in rows}
 
-    def of(self, subject: str) -> list[tuple[str | None, str]] | None:
-        """Number and name of each part of a subject; None where one of them may not be shown."""
+    def of(self, subjects: list[str]) -> dict[str, list[tuple[str | None, str]] | None]:
+        """Number and name of each part of each subject; None where one of them may not be shown."""
+        called = part_names(
+            self.con, sorted({key for subject in subjects for key in subject.split(TOGETHER)})
+        )
+        return {subject: self._shown(subject, called) for subject in subjects}
+
+    def _shown(
+        self, subject: str, called: Mapping[str, tuple[str | None, str]]
+    ) -> list[tuple[str | None, str]] | None:
         found: list[tuple[str | None, str]] = []
         for key in subject.split(TOGETHER):
-            number, name = part_names(self.con, [key])[key]
+            number, name = called[key]
             if key.startswith(OUTSIDE):
                 if name not in self.outside:
                     return None
@@ -113,10 +122,15 @@ class _Names:
 def _entry(
     kind: str, symptom: str, jobs: pl.DataFrame, names: _Names, table: CheckTable
 ) -> dict[str, Any] | None:
-    named = {subject: names.of(subject) for subject in jobs["subject"].unique().to_list()}
+    named = names.of(jobs["subject"].unique().sort().to_list())
     shown = _protected(_cells(jobs))
-    parts = [_part(subject, found, jobs, shown) for subject, found in named.items() if found is not None]
-    parts = sorted((part for part in parts if part["jobs"]), key=lambda part: (-part["jobs"], part["name"]))
+    fixes = _fixes_of(shown)
+    parts = [
+        _part(found, jobs.filter(pl.col("subject") == subject), fixes[subject])
+        for subject, found in named.items()
+        if found is not None and subject in fixes
+    ]
+    parts = sorted(parts, key=lambda part: (-part["jobs"], part["name"]))
     if not parts:
         return None
     models = [
@@ -131,7 +145,7 @@ def _entry(
         "jobs": sum(part["jobs"] for part in parts),
         "parts": parts,
         "models": [model for model in models if model["parts"]],
-        "checks": _checks(kind, symptom, named, shown, table),
+        "checks": _checks(kind, symptom, named, fixes, table),
         "minutes": _minutes(jobs),
     }
 
@@ -161,8 +175,13 @@ def _protected(cells: Mapping[Cell, int]) -> dict[Cell, int]:
     def sums_to(total: Cell, parts: list[Cell]) -> Sum:
         return Sum(place[total], tuple(place[cell] for cell in parts))
 
-    def those(name: str, at: int = 0, value: str | None = None) -> list[Cell]:
-        return [cell for cell in order if cell and cell[0] == name and (value is None or cell[at] == value)]
+    found: dict[tuple[str, int, str], list[Cell]] = defaultdict(list)
+    for name, *values in filter(None, order):
+        for at, value in enumerate(("", *values)):
+            found[name, at, value].append((name, *values))
+
+    def those(name: str, at: int = 0, value: str = "") -> list[Cell]:
+        return found[name, at, value]
 
     sums = [sums_to((), those("part")), sums_to((), those("model"))]
     for cell in those("part"):
@@ -176,24 +195,26 @@ def _protected(cells: Mapping[Cell, int]) -> dict[Cell, int]:
     return {cell: int(printed[at]) for at, cell in enumerate(order) if shown[at]}
 
 
-def _jobs_of(subject: str, shown: Mapping[Cell, int]) -> int:
-    """Jobs of a part as its printed actions add up."""
-    return sum(count for cell, count in shown.items() if cell[:2] == ("fix", subject))
+def _fixes_of(shown: Mapping[Cell, int]) -> dict[str, dict[str, int]]:
+    """Printed jobs by subject and action; a subject's jobs are what its printed actions add up to."""
+    found: dict[str, dict[str, int]] = defaultdict(dict)
+    for cell, count in shown.items():
+        if cell and cell[0] == "fix":
+            found[cell[1]][cell[2]] = count
+    return found
 
 
 def _part(
-    subject: str, found: list[tuple[str | None, str]], jobs: pl.DataFrame, shown: Mapping[Cell, int]
+    found: list[tuple[str | None, str]], jobs: pl.DataFrame, actions: Mapping[str, int]
 ) -> dict[str, Any]:
-    actions: list[dict[str, Any]] = []
-    for cell, count in shown.items():
-        if cell[:2] == ("fix", subject):
-            some = jobs.filter((pl.col("subject") == subject) & (pl.col("action") == cell[2]))
-            actions.append({"action": cell[2], "jobs": count, "minutes": _minutes(some)})
-    actions.sort(key=lambda action: (-action["jobs"], action["action"]))
+    told = [
+        {"action": action, "jobs": count, "minutes": _minutes(jobs.filter(pl.col("action") == action))}
+        for action, count in actions.items()
+    ]
     return {
         "name": " with ".join(_label(number, name) for number, name in found),
-        "jobs": _jobs_of(subject, shown),
-        "actions": actions,
+        "jobs": sum(actions.values()),
+        "actions": sorted(told, key=lambda action: (-action["jobs"], action["action"])),
     }
 
 
@@ -226,12 +247,12 @@ def _checks(
     kind: str,
     symptom: str,
     named: Mapping[str, list[tuple[str | None, str]] | None],
-    shown: Mapping[Cell, int],
+    fixes: Mapping[str, Mapping[str, int]],
     table: CheckTable,
 ) -> list[dict[str, str]]:
     """The order of checks as the printed counts give it, so that it tells nothing that they do not."""
-    parts = [(subject, found) for subject, found in named.items() if found and _jobs_of(subject, shown)]
-    counts = [_jobs_of(subject, shown) for subject, _ in parts]
+    parts = [(subject, found) for subject, found in named.items() if found and subject in fixes]
+    counts = [sum(fixes[subject].values()) for subject, _ in parts]
     rows = [
         {
             "part_no": TOGETHER.join(number or "" for number, _ in found),
@@ -241,7 +262,7 @@ def _checks(
         for (_, found), count in zip(parts, counts, strict=True)
     ]
     understood = Understood((symptom,), kind, None, None, ())
-    fixes = Fixes(
+    counted = Fixes(
         [*rows, {"of": sum(counts)}],
         tuple(subject for subject, _ in parts),
         np.array([*counts, float(ROUNDED_TO)]),
@@ -249,7 +270,7 @@ def _checks(
         date.max,
         0,
     )
-    order = check_order(fixes, table, kind)
+    order = check_order(counted, table, kind)
     steps = [
         {
             "text": f"{step.part_name}: {step.check}" if step.part_name else step.check,
