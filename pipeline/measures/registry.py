@@ -124,7 +124,8 @@ _ALL = (
         "How long does a fix take?",
         "Three clocks: hands-on minutes summed over the visits of a fixed job; days from report to working again, open jobs "
         "followed as far as they go; visits per fixed job.",
-        "Bootstrap-t by machine: Efron and Tibshirani (1993), ch. 12; Cox interval below 30 jobs: Olsson (2005).",
+        "Bootstrap-t by machine: Efron and Tibshirani (1993), ch. 12; Cox interval below 30 jobs, its upper limit "
+        "also below 100 where times are very skewed: Olsson (2005).",
         time_to_fix,
         "A job like this took so long on average, and half of them were done within what the column “median” says.",
         followed="Hands-on and visits: finished jobs of the window. Days without the machine: open jobs to the end of the window (censored there); declined, beyond economic repair and referred compete.",

@@ -10,17 +10,15 @@ import polars as pl
 from numpy.typing import NDArray
 
 from pipeline.errors import CannotAnswerError
-from pipeline.estimators.bootstrap import bootstrap_t_mean
 from pipeline.estimators.competing import CENSORED, curves_from_records
 from pipeline.estimators.jackknife import checked_records
-from pipeline.estimators.lognormal import fit_lognormal, lognormal_mean
-from pipeline.estimators.rates import ROBUST_MIN_EVENTS, exact_rate
 from pipeline.estimators.restricted import quantile, restricted_mean
-from pipeline.estimators.sample import MEAN_ENOUGH_N, TOO_FEW, mean_sample
+from pipeline.estimators.sample import TOO_FEW, mean_sample
 from pipeline.measures.groups import WORK, Grouping, fullest, job_grouping, positions
 from pipeline.measures.query import ask
 from pipeline.measures.question import Question
 from pipeline.measures.result import frame, sorted_rows, with_note
+from pipeline.measures.time_intervals import mean_with_interval
 from pipeline.measures.window import Bounds, last_day, resolve
 
 EXTRAS = ("median", "p80", "p90", "from", "complete_to")
@@ -29,7 +27,6 @@ QUANTILES = (
     ("p80", 8),
     ("p90", 9),
 )  # in tenths, so that their places are whole-number arithmetic
-SEED = 20260301
 # Days without the machine are averaged over the first 60 only: a mean over an open-ended wait does not exist.
 RESTRICTED_TO_DAYS = 60
 # One value in more than half of the visits is a slot or a batch closure, not a time somebody took; from 20 visits on.
@@ -105,7 +102,7 @@ def _means(
     bounds, names = bounds_of(con, question), grouping_of(question).names
     keys, at = positions(records, names)
     x = records["x"].to_numpy()
-    low, high, notes = _mean_with_interval(at, records["unit"].to_numpy(), x, len(keys), question)
+    low, high, notes = mean_with_interval(at, records["unit"].to_numpy(), x, len(keys), question)
     is_slot = question.clock == "hands-on"
     ends = np.cumsum(np.bincount(at, minlength=len(keys)))
     # Sorted once by group and value, each group is a slice and each quantile a position.
@@ -143,52 +140,6 @@ def _quantiles(times: NDArray[Any]) -> dict[str, float]:
 def _position(n: int, tenths: int) -> int:
     """Place of a quantile among n sorted values: the first with at least that share at or below it."""
     return (n * tenths + 9) // 10 - 1
-
-
-def _mean_with_interval(
-    at: NDArray[Any], unit: NDArray[Any], x: NDArray[Any], groups: int, question: Question
-) -> tuple[NDArray[Any], NDArray[Any], list[str]]:
-    """Limits, and how they were found: bootstrap-t by machine from 30 jobs on; below, what `_few` gives."""
-    of, totals, counts = _by_unit(at, unit, x)
-    by_unit = bootstrap_t_mean(of, totals, counts, groups=groups, level=question.level, seed=SEED)
-    n = np.bincount(at, minlength=groups)
-    few = _further_visits if question.clock == "visits" else _lognormal
-    low, high, is_few, how = few(at, x, n, question.level)
-    notes = [how if each else "" for each in is_few]
-    return np.where(is_few, low, by_unit.low), np.where(is_few, high, by_unit.high), notes
-
-
-def _by_unit(at: NDArray[Any], unit: NDArray[Any], x: NDArray[Any]) -> tuple[NDArray[Any], ...]:
-    """Group, sum and number of jobs of each unit in each group."""
-    known, unit_at = np.unique(unit, return_inverse=True)
-    pairs, place = np.unique(at * len(known) + unit_at, return_inverse=True)
-    # Added up in the order of the records, so that a second run gives the same digits.
-    return pairs // max(len(known), 1), np.bincount(place, weights=x), np.bincount(place)
-
-
-_Few = tuple[NDArray[Any], NDArray[Any], NDArray[np.bool_], str]
-
-
-def _lognormal(at: NDArray[Any], x: NDArray[Any], n: NDArray[Any], level: float) -> _Few:
-    """Below 30 jobs: the interval of a log-normal mean (times of zero count as half a unit)."""
-    logs = np.log(np.maximum(x, 0.5))
-    sums = (np.bincount(at, weights=each, minlength=len(n)) for each in (logs, logs * logs))
-    shape = lognormal_mean(fit_lognormal(n, *sums), level)
-    how = f"interval from a log-normal shape (fewer than {MEAN_ENOUGH_N} jobs)"
-    return shape.low, shape.high, n < MEAN_ENOUGH_N, how
-
-
-def _further_visits(at: NDArray[Any], x: NDArray[Any], n: NDArray[Any], level: float) -> _Few:
-    """
-    Below 30 jobs or 10 further visits: one visit and the exact interval of the further ones a job.
-
-    A log-normal shape held the true mean of simulated visits in 79 % with 20 jobs, this in 96 %; and where no job
-    needed a further visit, drawing jobs again says that none ever will.
-    """
-    further = np.bincount(at, weights=np.round(x) - 1.0, minlength=len(n)).astype(np.int64)
-    rate = exact_rate(further, n, level)
-    is_few = (n < MEAN_ENOUGH_N) | (further < ROBUST_MIN_EVENTS)
-    return 1.0 + rate.low, 1.0 + rate.high, is_few, "exact Poisson interval of the further visits"
 
 
 def _restored(con: duckdb.DuckDBPyConnection, question: Question) -> pl.DataFrame:

@@ -2,16 +2,18 @@
 
 from datetime import datetime
 
+import numpy as np
 import pytest
 
 from pipeline.errors import CannotAnswerError
+from pipeline.estimators.lognormal import fit_times, lognormal_mean
 from pipeline.measures import Question, evaluate
 from tests.builds import built
 
 
 def log(minutes):
     rows = "\n".join(
-        f"J{n} | washer | M{n} | 2026-01-{n + 1:02} | 2026-01-{n + 1:02} | fixed | {taken}"
+        f"J{n} | washer | M{n} | 2026-01-{n % 28 + 1:02} | 2026-01-{n % 28 + 1:02} | fixed | {taken}"
         for n, taken in enumerate(minutes)
     )
     return built(f"job_id | unit_type | unit_id | reported_at | finished_at | outcome | hands_on_min\n{rows}")
@@ -59,3 +61,15 @@ def test_of_too_few_times_neither_mean_nor_median_is_told():
         row = asked(log([30, 40, 50]), clock).row(0, named=True)
         assert (row["value"], row["median"], row["p80"], row["p90"]) == (None, None, None, None)
         assert row["low"] is not None
+
+
+def test_the_range_of_very_skewed_times_reaches_as_far_as_a_log_normal_shape():
+    # 40 jobs, two of them long: the logarithms spread by 1.1, and drawing the jobs again shows no longer one.
+    rng = np.random.default_rng(2)
+    minutes = [*np.ceil(np.exp(rng.normal(2.5, 0.9, 37))), 400, 500, 300]
+    row = asked(log([int(each) for each in minutes])).row(0, named=True)
+    assert row["note"] == "very skewed times: upper limit no lower than that of a log-normal shape"
+    shape = lognormal_mean(fit_times(minutes))
+    assert row["high"] >= float(shape.high) - 1e-9
+    plain = asked(log([20 + n for n in range(40)])).row(0, named=True)
+    assert plain["note"] == ""

@@ -18,11 +18,6 @@ FEW_MACHINES = (
     "as an early sign (rough), never as enough, below twenty machines at an age"
 )
 
-FEW_LONG_ONES = (
-    "a few very long jobs make up the mean, and thirty or sixty may hold none of them. To call wide ranges an early sign does not help: "
-    "the ranges that stay narrow are those of samples without a long job, and they hold the truth in 58 to 89 %"
-)
-
 EXCEPTIONS = {
     "repairs_by_10_years_one_van,_frailty_0.5": Excused(90.3, 90.3, FEW_MACHINES),
     "repairs_by_10_years_one_van,_frailty_1.5": Excused(87.9, 87.9, FEW_MACHINES),
@@ -43,8 +38,6 @@ EXCEPTIONS = {
         87.8,
         "as with twelve jobs: not log-normal, and an early sign",
     ),
-    "hands-on_mean_30_jobs,_log-normal,_log-sd_1.2": Excused(91.1, 91.1, FEW_LONG_ONES),
-    "hands-on_mean_60_jobs,_log-normal,_log-sd_1.2": Excused(91.8, 91.8, FEW_LONG_ONES),
     "days_without,_mean_12_jobs": Excused(
         91.3, 91.3, "twelve jobs, three of ten of which wait long: an early sign below thirty"
     ),

@@ -17,7 +17,7 @@ from pipeline.estimators.restricted import restricted_mean
 from pipeline.estimators.sample import mean_sample, proportion_sample, rate_sample
 from pipeline.estimators.unit_shares import unit_share
 from pipeline.measures.question import Question
-from pipeline.measures.time_to_fix import _mean_with_interval
+from pipeline.measures.time_intervals import mean_with_interval
 
 from .scoring import Answers
 
@@ -90,7 +90,7 @@ def _means(
     reps = len(unit)
     n = np.full(reps, setting.jobs)
     at = np.repeat(np.arange(reps), setting.jobs)
-    low, high, _ = _mean_with_interval(at, unit.ravel(), x.ravel(), reps, Question(clock=clock))
+    low, high, _ = mean_with_interval(at, unit.ravel(), x.ravel(), reps, Question(clock=clock))
     return Answers(x.mean(axis=1), low, high, truth, n.astype(float), mean_sample(n), np.median(x, axis=1))
 
 
