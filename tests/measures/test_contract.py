@@ -2,7 +2,9 @@
 
 import math
 
+import polars as pl
 import pytest
+from polars.testing import assert_frame_equal
 
 from pipeline.errors import CannotAnswerError, WrongUseError
 from pipeline.measures import MEASURES, Question, evaluate
@@ -129,3 +131,26 @@ def test_window_before_the_log_has_nothing_to_say(sample):
             continue
         with pytest.raises(CannotAnswerError):
             evaluate(sample, name, question)
+
+
+@pytest.mark.parametrize("name", ["fixed-share", "first-visit", "no-fault-found", "time-to-fix"])
+def test_the_symptoms_with_most_jobs_are_the_same_rows_as_among_all(sample, name):
+    """Two of each kind of machine; which they are is counted here from all rows."""
+    by = ("unit_type", "symptom")
+    every = evaluate(sample, name, Question(by=by))
+    two = evaluate(sample, name, Question(by=by, most=2))
+    assert two.group_by("unit_type").len()["len"].max() == 2
+    among = every.join(two, on=by, how="semi", nulls_equal=True, maintain_order="left")
+    # Limits of a mean are drawn, and the draws depend on which groups are drawn together.
+    drawn = ("low", "high") if name == "time-to-fix" else ()
+    assert_frame_equal(among.drop(drawn), two.drop(drawn))
+    jobs = "denominator" if name != "fixed-share" else "all_jobs"
+    least = two.group_by("unit_type").agg(pl.col(jobs).min().alias("least"))
+    others = every.join(two, on=by, how="anti", nulls_equal=True).join(
+        least, on="unit_type", nulls_equal=True
+    )
+    assert others.height > 10
+    if (
+        name != "first-visit"
+    ):  # there visits that needed no fix count among the records, and not below the line
+        assert (others[jobs] <= others["least"]).all()
