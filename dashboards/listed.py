@@ -6,7 +6,7 @@ import polars as pl
 
 from pipeline.measures import Question
 
-# Of figures split by symptom, of one kind of machine: there are as many as ways of writing, and nobody reads a page of them.
+# Rows of a figure for one kind of machine. Of symptoms there are as many as ways of writing, and nobody reads a page of them.
 MOST = 500
 DRAWN = 200  # rows of a folded chart or table
 
@@ -24,8 +24,8 @@ def left_out(name: str, found: pl.DataFrame, asked: Question) -> str:
     asked : Question
         With `most`, the rows of a kind of machine that were asked for.
     """
-    most = asked.most
-    if most is None or found.height < most:
+    most, kind = asked.most, "unit_type" if "unit_type" in found.columns else pl.lit(0)
+    if most is None or all(rows < most for rows in found.group_by(kind).len()["len"]):
         return ""
     groups = " ".join(f"--by {each}" for each in asked.by)
     of_kind = ", of each kind of machine" if "unit_type" in asked.by else ""

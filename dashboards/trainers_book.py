@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import duckdb
+import polars as pl
 import streamlit as st
 
 from pipeline.errors import MendstatError
@@ -40,9 +41,9 @@ class TrainersBook:
         """What a trainer needs to know of a procedure."""
         return _detail(str(self.store), self.build, tuple(row[name] for name in PROCEDURE), self.con)
 
-    def to_teach(self) -> list[dict[str, Any]]:
-        """Procedures by what teaching them might save (see pipeline.measures.what_to_teach)."""
-        return _to_teach(str(self.store), self.build, self.con)
+    def to_teach(self, compared: pl.DataFrame) -> list[dict[str, Any]]:
+        """Procedures, compared by the measure of that name, by what teaching them might save (see pipeline.measures.what_to_teach)."""
+        return _to_teach(str(self.store), self.build, self.con, compared)
 
     def awaiting(self) -> list[Comeback]:
         """Comebacks without a reason, newest first."""
@@ -112,9 +113,14 @@ def _detail(store: str, build: str, key: tuple[Any, ...], _con: duckdb.DuckDBPyC
 
 
 @st.cache_data(max_entries=4, show_spinner=False)
-def _to_teach(store: str, build: str, _con: duckdb.DuckDBPyConnection) -> list[dict[str, Any]]:  # noqa: ARG001
+def _to_teach(
+    store: str,  # noqa: ARG001
+    build: str,  # noqa: ARG001
+    _con: duckdb.DuckDBPyConnection,
+    _compared: pl.DataFrame,
+) -> list[dict[str, Any]]:
     try:
-        return what_to_teach(_con, Question())
+        return what_to_teach(_con, Question(), _compared)
     except MendstatError:
         return []
 

@@ -10,7 +10,7 @@ import streamlit as st
 
 from dashboards import blocks, words
 from dashboards.charts.interval_rows import Scale
-from dashboards.data import Fleet
+from dashboards.data import Answer, Fleet
 from dashboards.questions.holding import label, of_kind
 from dashboards.questions.rows import Drawn, show_rows
 from dashboards.questions.teaching_sheet import sheet_of
@@ -23,12 +23,12 @@ RETURNS = Scale("returns a year beyond what is usual", ".0f")
 
 def refusal(fleet: Fleet, kind: str | None) -> str:  # noqa: ARG001 - every question is asked alike
     """Why the log cannot answer, or nothing."""
-    return fleet.ask("procedures", by=()).refusal
+    return _ask(fleet).refusal
 
 
 def render(fleet: Fleet, kind: str | None, choose: Callable[[], None]) -> None:
     """Draw the question."""
-    rows = of_kind(fleet.trainers_book().to_teach(), kind)
+    rows = of_kind(fleet.trainers_book().to_teach(_ask(fleet).frame), kind)
     blocks.ask(QUESTION)
     blocks.answer(tell(rows, kind))
     choose()
@@ -50,6 +50,10 @@ def render(fleet: Fleet, kind: str | None, choose: Callable[[], None]) -> None:
         if rows
         else "Nothing stands out that teaching could mend. Keep part, action and outcome on every job."
     )
+
+
+def _ask(fleet: Fleet) -> Answer:
+    return fleet.ask("procedures", by=())
 
 
 def tell(rows: list[dict[str, Any]], kind: str | None) -> Told:

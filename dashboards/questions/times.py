@@ -7,7 +7,7 @@ from typing import Any
 
 import streamlit as st
 
-from dashboards import blocks, words
+from dashboards import blocks, listed, words
 from dashboards.charts.interval_rows import Scale
 from dashboards.data import Answer, Fleet
 from dashboards.questions.breakdowns import of_kind
@@ -46,7 +46,7 @@ def render(fleet: Fleet, kind: str | None, choose: Callable[[], None]) -> None:
     blocks.answer(told)
     choose()
     clock = _choose(list(totals))
-    rows = of_kind(fleet.ask("time-to-fix", by=_by(kind), clock=clock), kind)
+    rows = of_kind(fleet.ask("time-to-fix", by=_by(kind), clock=clock, most=listed.MOST), kind)
     rows = [row for row in rows if row["low"] is not None]
     rows.sort(key=lambda row: (-row["low"], _label(row, kind)))
     together = "all together" if kind is None else f"all {kind} jobs"

@@ -31,8 +31,6 @@ JOB_COLUMNS: dict[str, str] = {
     "return_reason": "j.return_reason",
     "currency": "j.currency",
 }
-# Such columns have as many values as there are ways of writing.
-WRITTEN = frozenset({"symptom"})
 # Not a column of the log: tables.part_groups says what it is.
 FUNCTION_GROUP = "function_group"
 # Columns of the work done (alias p); a job stands in the row of each part it worked on.
@@ -201,7 +199,7 @@ def _with_part_name(by: tuple[str, ...]) -> tuple[str, ...]:
 
 def fullest(records: pl.DataFrame, names: tuple[str, ...], most: int | None) -> pl.DataFrame:
     """
-    Without the records of groups that few people wrote, where records are split by what people wrote.
+    Without the records of the groups that have fewest.
 
     Parameters
     ----------
@@ -217,7 +215,7 @@ def fullest(records: pl.DataFrame, names: tuple[str, ...], most: int | None) -> 
     DataFrame
         In the order it came in.
     """
-    if most is None or not WRITTEN & set(names):
+    if most is None or not names:
         return records
     sizes = records.group_by(names, maintain_order=True).len()
     kind = "unit_type" if "unit_type" in names else pl.lit(0)

@@ -42,8 +42,8 @@ class Question:
     pricing : str or None
         See `pipeline.settings.PRICINGS`; None for the shop's own.
     most : int or None
-        Of figures of jobs split by symptom, at most so many groups of a kind of machine, those with most records: there
-        are as many as ways of writing. None for all.
+        Of figures of jobs, at most so many groups of a kind of machine, those with most records: there are as many symptoms
+        as ways of writing. None for all.
     """
 
     by: tuple[str, ...] = ()

@@ -9,7 +9,6 @@ import numpy as np
 import polars as pl
 
 from pipeline.measures.procedure_jobs import PROCEDURE, procedure_jobs
-from pipeline.measures.procedures import procedures
 from pipeline.measures.question import Question
 from pipeline.measures.window import resolve
 
@@ -19,12 +18,23 @@ _YEAR = 365.25
 FEWEST_RETURNS = 3
 
 
-def what_to_teach(con: duckdb.DuckDBPyConnection, question: Question) -> list[dict[str, Any]]:
+def what_to_teach(
+    con: duckdb.DuckDBPyConnection, question: Question, compared: pl.DataFrame
+) -> list[dict[str, Any]]:
     """
     Procedures that come back more often than others, by the unpaid hours a year that teaching might save.
 
     Avoidable: observed less expected of the median of the others, a year. Its range: the observed count drawn from
     Gamma(O + 1/2), the hours of a return drawn anew from the returns, 1,000 times, seeded; the expected count stands.
+
+    Parameters
+    ----------
+    con : DuckDBPyConnection
+        An open build.
+    question : Question
+        As it was asked of `procedures`.
+    compared : DataFrame
+        Its rows.
 
     Returns
     -------
@@ -33,7 +43,7 @@ def what_to_teach(con: duckdb.DuckDBPyConnection, question: Question) -> list[di
         `hours, hours_low, hours_high` (a year; None where no unpaid return has its minutes). The surest saving first:
         sorted by the low end.
     """
-    rows = procedures(con, question).filter(pl.col("band") == "worse").to_dicts()
+    rows = compared.filter(pl.col("band") == "worse").to_dicts()
     if not rows:
         return []
     bounds = resolve(con, question, needs_closed_jobs=True)

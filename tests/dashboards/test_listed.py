@@ -8,7 +8,7 @@ from pipeline.measures import Question
 
 
 def test_what_a_page_leaves_out_is_told_with_the_command_that_gives_all():
-    rows, by = pl.DataFrame({"symptom": ["a", "b", "c"]}), ("unit_type", "symptom")
+    rows, by = pl.DataFrame({"unit_type": ["oven"] * 3 + ["hob"]}), ("unit_type", "symptom")
     assert listed.left_out("first-visit", rows, Question(by=by, most=3)) == (
         "Listed are the 3 rows with most jobs behind them, of each kind of machine; `mendstat measure first-visit "
         "--by unit_type --by symptom` gives all."

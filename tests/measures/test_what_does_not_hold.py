@@ -203,7 +203,7 @@ def test_a_late_lesson_is_not_yet_known_until_a_day_to_come(taught):
 
 
 def test_what_to_teach_is_the_flagged_one_with_its_hours(taught):
-    (first,) = what_to_teach(taught, Question())
+    (first,) = what_to_teach(taught, Question(), evaluate(taught, "procedures"))
     assert first["part_no"] == "BT-1"
     assert first["avoidable_low"] <= first["avoidable"] <= first["avoidable_high"]
     assert first["hours_a_return"] == pytest.approx(0.75)
