@@ -11,8 +11,6 @@ import duckdb
 import numpy as np
 import numpy.typing as npt
 
-from pipeline.estimators.proportions import newcombe_difference, wilson
-
 COLUMNS = ("symptom", "finding", "mechanism", "cause", "action", "outcome")
 NEWEST, BEFORE = 3, 12  # months
 FEWEST = 30  # jobs on each side that say anything in the column
@@ -67,6 +65,9 @@ def changes(counts: Counts, since: date) -> Iterator[dict[str, Any]]:
         return
     now, then = [new[word] for word in words], [old[word] for word in words]
     level = 1 - FALSE_ALARMS / len(words)
+    # Not at the top: reading it takes half a second, and every load reads this module.
+    from pipeline.estimators.proportions import newcombe_difference
+
     found = newcombe_difference(_share(now, of, level), _share(then, of_before, level))
     for n in sorted(range(len(words)), key=lambda n: -abs(found.value[n])):
         if abs(found.value[n]) >= POINTS and (found.low[n] > 0 or found.high[n] < 0):
@@ -82,6 +83,8 @@ def changes(counts: Counts, since: date) -> Iterator[dict[str, Any]]:
 
 def _share(jobs: list[int], of: int, level: float) -> tuple[Floats, Floats, Floats]:
     counts = np.asarray(jobs, dtype=float)
+    from pipeline.estimators.proportions import wilson
+
     interval = wilson(counts, np.full(counts.size, float(of)), level)
     return counts / of, interval.low, interval.high
 
