@@ -8,7 +8,6 @@ from __future__ import annotations
 from typing import Any
 
 import altair as alt
-import polars as pl
 
 PAPER = "#FBF9F4"
 INK = "#22303A"
@@ -172,6 +171,9 @@ def finish(chart: alt.LayerChart) -> alt.LayerChart:
 
 def upright(words: str, at: int) -> alt.Chart:
     """What is measured upwards, said level above the axis, so many pixels (below nought) from the top of the drawing."""
+    # Not at the top: the program that starts the server needs the colours alone, and polars takes Ctrl-C from it.
+    import polars as pl
+
     named = alt.Chart(pl.DataFrame({"words": [words]}))
     return named.mark_text(align="left", baseline="bottom", color=SOFT).encode(
         x=alt.XValue(0), y=alt.YValue(at), text="words:N"
