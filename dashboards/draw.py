@@ -27,20 +27,32 @@ LETTERS_A_LINE = 88
 TITLE_LINE, TITLE_OFFSET = 20, 14  # pixels a line of the title, and from it to the drawing
 
 
+NOTHING = "There is nothing to draw yet: no row of the answer has a range."
+
+
+class NothingToDrawError(ValueError):
+    """An answer without a single range."""
+
+
 def draw(answer: dict[str, Any]) -> alt.TopLevelMixin:
     """
-    The chart that belongs to a figure, with what it says above it.
+    The chart that belongs to a figure, with what it says above it: its line where it has one that goes anywhere, else its rows.
 
     Parameters
     ----------
     answer : dict
         `name, label, says, groups, rows` of a measure and, where it has one, `line` with `groups, x_unit, rows`.
+
+    Raises
+    ------
+    NothingToDrawError
+        If neither a line nor a row has anything to show.
     """
     rows = [
         {**row, **{name: _moment(row.get(name)) for name in ("from", "complete_to")}}
         for row in answer["rows"]
     ]
-    chart, drawn, of = (_curves if answer.get("line") else _rows)(answer, rows)
+    chart, drawn, of = (_curves if (answer.get("line") or {}).get("rows") else _rows)(answer, rows)
     bases = "; ".join(dict.fromkeys(row["basis"] for row in rows))
     below = [words.capital(f"{bases}. {words.window(rows[0])}. Likely range: 95 %.")]
     if drawn < of:
@@ -86,6 +98,8 @@ def _label(row: dict[str, Any], groups: Sequence[str]) -> str:
 
 def _rows(answer: dict[str, Any], rows: list[dict[str, Any]]) -> tuple[alt.LayerChart, int, int]:
     shown = [row for row in rows if row["low"] is not None]
+    if not shown:
+        raise NothingToDrawError(NOTHING)
     dated = [row for row in shown if row.get("month")]
     if dated and tuple(answer["groups"]) == ("month",) and _is_share(rows[0]["unit"]):
         return _months(dated), len(dated), len(dated)
@@ -193,7 +207,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
     if not chart_files.can_draw():
         sys.stderr.write(f"mendstat: {chart_files.MISSING}\n")
         return 2
-    content = chart_files.as_file(draw(answer).to_dict(), path.suffix.lower().removeprefix("."))
+    try:
+        drawn = draw(answer).to_dict()
+    except NothingToDrawError as nothing:
+        sys.stderr.write(f"mendstat: {nothing}\n")
+        return 1
+    content = chart_files.as_file(drawn, path.suffix.lower().removeprefix("."))
     try:
         path.write_bytes(content)
     except OSError as error:

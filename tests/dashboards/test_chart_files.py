@@ -1,6 +1,7 @@
 """Charts as files: SVG and PNG without any other machine, CSV that no spreadsheet takes for formulas."""
 
 import io
+import json
 
 import polars as pl
 import pytest
@@ -62,6 +63,19 @@ def test_what_a_drawing_says_above_takes_nothing_from_its_rows(monkeypatch):
     short, long = (draw.draw(answer(1, says)).to_dict()["height"] for says in ("Few.", "Many words. " * 20))
     assert short > STEP + BELOW
     assert long - short == draw.TITLE_LINE * 2
+
+
+def test_a_line_that_goes_nowhere_is_drawn_as_rows_and_nothing_at_all_is_said_so(
+    monkeypatch, tmp_path, capsys
+):
+    monkeypatch.setattr(words, "window", lambda _row: "2025")
+    bare = {**answer(1, "Few."), "line": {"groups": [], "x_unit": "minutes", "rows": []}}
+    assert draw.draw(bare).to_dict()["height"] > STEP
+    bare["rows"] = [{**row, "low": None} for row in bare["rows"]]
+    monkeypatch.setattr("sys.stdin", io.StringIO(json.dumps([bare])))
+    assert draw.main([str(tmp_path / "chart.svg")]) == 1
+    assert capsys.readouterr().err == f"mendstat: {draw.NOTHING}\n"
+    assert not (tmp_path / "chart.svg").exists()
 
 
 def test_more_groups_than_lines_says_which_are_drawn(sample_store, tmp_path, capfd):
