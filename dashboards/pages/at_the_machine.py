@@ -66,7 +66,7 @@ def _answer(fleet: data.Fleet, case: Case, call: Call | None) -> None:
     blocks.ask(what_is_wrong.heading(case, read.understood.symptoms))
     blocks.under(_read_as(case, read.understood))
     if call is not None:
-        machine_before.first(fleet, call, is_stop=bool(read.understood.dangers))
+        machine_before.first(fleet, call)
     if read.understood.dangers:
         _stop(case, read.understood)
         return
@@ -77,6 +77,8 @@ def _fixes(fleet: data.Fleet, case: Case, understood: Understood, call: Call | N
     found = fleet.fixes(understood)
     kind = understood.unit_type or ""
     blocks.cautions(found.fixes.cautions() if found.fixes else cautions.for_work(kind))
+    if call is not None:
+        machine_before.known(fleet, call)
     if found.fixes is None:
         blocks.answer(Told("", found.refusal))
         if kind:

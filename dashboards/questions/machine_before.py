@@ -13,15 +13,20 @@ IN_SIGHT = 4
 UNKNOWN = "Which machine it is, the log does not know: nothing can be said of it before."
 
 
-def first(fleet: Fleet, call: Call, *, is_stop: bool = False) -> None:
-    """What has to be read before anything else; where a danger is told, nothing that names a part."""
+def first(fleet: Fleet, call: Call) -> None:
+    """Dangers reported on it and notices: they are read before anything else."""
     found = fleet.before(call)
     pinned = [f"Danger reported on this machine before. {text}" for text in found.dangers]
     pinned += [f"Notice for this model. {text}" for text in found.notices]
     if pinned:
         blocks.cautions(pinned, "stop")
+
+
+def known(fleet: Fleet, call: Call) -> None:
+    """An open guarantee and a cause outside found before: below the cautions, since they say where to look."""
+    found = fleet.before(call)
     for line in (guarantee_words(found), outside_words(found)):
-        if line and not is_stop:
+        if line:
             blocks.note_line("Before:", line)
 
 

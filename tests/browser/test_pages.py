@@ -261,6 +261,26 @@ def test_a_booked_call_gives_its_answer_with_one_tap(look_at, sample):
     assert page.evaluate("document.querySelector('[data-testid=stMain]').scrollWidth") == 390
 
 
+def test_a_check_that_is_tapped_moves_the_order_and_a_fold_draws_its_chart_when_it_is_opened(look_at, sample):
+    page = look_at(f"{sample}/at-the-machine", "phone").page
+    page.get_by_text("dishwasher", exact=True).first.click()
+    page.get_by_text("Seen most often on a dishwasher").wait_for()
+    page.get_by_text("not filling", exact=True).first.click()
+    expected = page.locator("p.rests", has_text="Expected:")
+    expected.wait_for(timeout=20_000)
+    before = expected.inner_text()
+    page.get_by_text("machine already out", exact=True).click()
+    page.wait_for_function(
+        "said => [...document.querySelectorAll('p.rests')].some(p => p.innerText.startsWith('Expected:') && p.innerText !== said)",
+        arg=before,
+        timeout=20_000,
+    )
+    assert page.get_by_test_id("stVegaLiteChart").count() == 0
+    page.locator("summary", has_text="Does it hold?").click()
+    page.get_by_test_id("stVegaLiteChart").first.wait_for(timeout=20_000)
+    assert page.locator("h2").first.inner_text() == "Not filling"
+
+
 @pytest.mark.parametrize("typed", ["not filin", "geen water", "n/f"])
 def test_ten_typed_letters_are_enough_and_need_no_key_more(look_at, sample, typed):
     assert len(typed) <= 10

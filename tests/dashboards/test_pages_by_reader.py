@@ -300,6 +300,7 @@ def test_a_call_that_is_tapped_brings_its_machine_before_it(fleet, page):
         "drain run without a rise. Look there first",
     ):
         assert shown.index(first) < shown.index("Too few to say")
+    assert shown.index("A notice.") < shown.index(cautions.FIRST) < shown.index("Guarantee open to")
     assert "5 Jan 2026 · not draining" in shown
     # Another kind of machine is another machine.
     at.session_state[what_is_wrong.KIND] = "washer"
