@@ -54,12 +54,12 @@ def _back(fleet: Fleet, fixes: Fixes, row: dict[str, Any]) -> str:
     if not rows:
         return "How often either came back cannot be said: machines have to be known for that."
     told = [
-        f"{words.capital(words.DONE.get(each['action'], each['action']))}: "
+        f"{words.DONE.get(each['action'], each['action'])}: "
         f"{words.whole(each['numerator'])} of {words.whole(each['denominator'])} back within {such_jobs.DAYS} days "
         f"(likely {words.percent(each['low'])} to {words.percent(each['high'])})"
         for each in rows
     ]
-    return f"{'; '.join(told)}. {_apart(rows)}".strip()
+    return f"{words.capital('; '.join(told))}. {_apart(rows)}".strip()
 
 
 def _apart(rows: list[dict[str, Any]]) -> str:
