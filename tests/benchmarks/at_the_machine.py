@@ -4,9 +4,8 @@ How long the technician waits: from a tap to the last line drawn, 20 times, in a
     python -m tests.benchmarks.at_the_machine STORE [--port 8950] [--taps 20]
 
 Two rounds over the same taps: the first asks each for the first time on a server that has shown the page before, the second
-again. Prints the middle and the 95th percentile of each, the processor time of the server for one tap (both the taps that
-lead to the answer and the answer), and the load of the machine: while others work on it, the clock says little and the
-processor time says more.
+again. Prints the middle and the 95th percentile of each, the server's processor time from an empty screen to the answer
+(three taps or so), and the load of the machine: while others work on it, the clock says little and processor time more.
 """
 
 from __future__ import annotations
