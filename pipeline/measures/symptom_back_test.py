@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
@@ -27,6 +28,7 @@ from pipeline.vocabulary.check_minutes import CheckTable, check_table
 EARLIER = 0.7  # share of the fixed jobs that is learnt from, where no day is given
 FEWEST = 30  # jobs to score
 TOP = 3
+COMMON = 300  # symptoms that are scored, and that the commonest fixes are taken from
 DECILES = 10
 LEANING = "this answer"
 COUNTS = "plain counts of symptom and kind"
@@ -72,17 +74,20 @@ class Score:
     fix_hits: int = 0
     log: float = 0.0
     minutes: list[float] = field(default_factory=list)
-    cells: list[tuple[float, bool]] = field(default_factory=list)
+    # Each chance given, to how many jobs, and in how many of them it was the fix.
+    cells: list[tuple[float, int, int]] = field(default_factory=list)
 
-    def add(self, guess: Guess, fix: Fix) -> None:
-        """Score one later job."""
-        self.jobs += 1
-        self.part_hits += guess.first_part() == fix[0]
-        self.fix_hits += fix in guess.first_fixes()
+    def add(self, guess: Guess, fixes: Sequence[Fix]) -> None:
+        """Score later jobs to which one guess is given."""
+        first, some, done = guess.first_part(), guess.first_fixes(), Counter(fixes)
+        self.jobs += len(fixes)
+        self.part_hits += sum(jobs for (part, _), jobs in done.items() if part == first)
+        self.fix_hits += sum(done[fix] for fix in some)
         # A chance of nought would say that it cannot be; no way of guessing may be punished without end.
-        self.log += float(np.log(max(guess.of(fix), 1e-6)))
-        self.cells += [(p, each == fix) for each, p in guess.chances.items()]
-        self.cells.append((guess.other, fix not in guess.chances))
+        self.log += sum(jobs * float(np.log(max(guess.of(fix), 1e-6))) for fix, jobs in done.items())
+        self.cells += [(p, len(fixes), done[each]) for each, p in guess.chances.items()]
+        foretold = sum(done[each] for each in guess.chances)
+        self.cells.append((guess.other, len(fixes), len(fixes) - foretold))
 
 
 @dataclass(frozen=True)
@@ -120,7 +125,7 @@ def back_test(
     con : DuckDBPyConnection
         An open build.
     symptoms : tuple of str
-        Only these; every symptom of the log where empty, each job once for each symptom it shows.
+        Only these; the 300 commonest of the log where empty, each job once for each symptom it shows.
     split : date or None
         First day that is foretold; by default the day before which 70 % of the fixed jobs were finished.
     table : CheckTable or None
@@ -150,9 +155,9 @@ def back_test(
                     str(kind or ""),
                     most_often_first=method != LEANING,
                 )
-                for fix in fixes:
-                    scores[method].add(guess, fix)
-                    scores[method].minutes.append(finding.of(fix[0]))
+                scores[method].add(guess, fixes)
+                minutes = {part: finding.of(part) for part, _ in set(fixes)}
+                scores[method].minutes += [minutes[part] for part, _ in fixes]
     jobs = scores[LEANING].jobs
     if jobs < FEWEST:
         raise CannotAnswerError(
@@ -217,13 +222,13 @@ def overall_guesses(con: duckdb.DuckDBPyConnection, day: date) -> dict[str, Gues
 
 
 def symptoms_of_fixes(con: duckdb.DuckDBPyConnection, day: date | None) -> list[str]:
-    """Symptoms of fixed jobs, or only of those finished from a day on."""
+    """Symptoms with most fixed jobs, or only of those finished from a day on: texts that nothing settles are symptoms too."""
     rows = con.execute(
-        "select distinct s.symptom from tables.job_symptoms as s join tables.jobs as j on j.job_no = s.job_no "
-        "where j.is_index and ($1 is null or j.finished_on >= $1) order by s.symptom",
-        [day],
+        "select s.symptom from tables.job_symptoms as s join tables.jobs as j on j.job_no = s.job_no "
+        "where j.is_index and ($1 is null or j.finished_on >= $1) group by s.symptom order by count(*) desc, s.symptom limit $2",
+        [day, COMMON],
     ).fetchall()
-    return [symptom for (symptom,) in rows]
+    return sorted(symptom for (symptom,) in rows)
 
 
 def _day_of_split(con: duckdb.DuckDBPyConnection) -> date:
@@ -261,22 +266,23 @@ def _row(method: str, score: Score) -> dict[str, Any]:
     return {**row, "log_score": score.log / score.jobs, **minutes, "sample": sample}
 
 
-def _calibration(cells: list[tuple[float, bool]]) -> list[dict[str, Any]]:
+def _calibration(cells: list[tuple[float, int, int]]) -> list[dict[str, Any]]:
     """Chances given, by tenths: how many, their mean, how often it happened."""
-    given, happened = np.array([p for p, _ in cells]), np.array([it for _, it in cells])
+    given, guesses, happened = (np.array(column, dtype=float) for column in zip(*cells, strict=True))
     tenth = np.minimum((given * DECILES).astype(int), DECILES - 1)
     rows = []
     for at in range(DECILES):
         chosen = tenth == at
         if chosen.any():
+            count = guesses[chosen].sum()
             rows.append(
                 {
                     "chance_from": at / DECILES,
                     "chance_to": (at + 1) / DECILES,
-                    "guesses": int(chosen.sum()),
-                    "mean_chance": float(given[chosen].mean()),
+                    "guesses": int(count),
+                    "mean_chance": float(given[chosen] @ guesses[chosen] / count),
                     "happened": int(happened[chosen].sum()),
-                    "share": float(happened[chosen].mean()),
+                    "share": float(happened[chosen].sum() / count),
                 }
             )
     return rows

@@ -25,12 +25,10 @@ from pipeline.vocabulary.check_minutes import check_table
 def test_scores_are_those_worked_out_by_hand():
     guess = Guess({("pump", "replace"): 0.4, ("pump", "clean"): 0.3, ("valve", "replace"): 0.2}, 0.1)
     score = Score()
-    for fix in (("pump", "clean"), ("valve", "replace"), ("board", "replace")):
-        score.add(guess, fix)
-    assert (score.part_hits, score.fix_hits) == (1, 2)
-    assert score.log == pytest.approx(log(0.3) + log(0.2) + log(0.1))
-    assert len(score.cells) == 12
-    assert sum(happened for _, happened in score.cells) == 3
+    score.add(guess, [("pump", "clean"), ("valve", "replace"), ("board", "replace"), ("pump", "clean")])
+    assert (score.jobs, score.part_hits, score.fix_hits) == (4, 2, 3)
+    assert score.log == pytest.approx(2 * log(0.3) + log(0.2) + log(0.1))
+    assert score.cells == [(0.4, 4, 0), (0.3, 4, 2), (0.2, 4, 1), (0.1, 4, 1)]
 
 
 def test_parts_are_added_up_over_their_actions():
@@ -40,7 +38,7 @@ def test_parts_are_added_up_over_their_actions():
 
 
 def test_calibration_counts_what_happened_by_tenths():
-    rows = _calibration([(0.05, False), (0.05, True), (0.95, True), (1.0, True)])
+    rows = _calibration([(0.05, 2, 1), (0.95, 1, 1), (1.0, 1, 1)])
     assert [(row["chance_from"], row["guesses"], row["happened"]) for row in rows] == [
         (0.0, 2, 1),
         (0.9, 2, 2),

@@ -56,7 +56,7 @@ def score(con: duckdb.DuckDBPyConnection, firm: Firm, split: date, until: date, 
                 fix = (names.get(subject, subject), action)
                 for name, guess in {**guesses, ORACLE: Guess(truth, 1e-6)}.items():
                     if name in scores.by:
-                        scores.by[name].add(_named(guess, names), fix)
+                        scores.by[name].add(_named(guess, names), [fix])
                 _remember(scores, _named(guesses[LEANING], names), fix)
 
 
