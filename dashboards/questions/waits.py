@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from dashboards import blocks, words
+from dashboards import blocks, listed, words
 from dashboards.data import Answer, Fleet
 from dashboards.questions import times
 from dashboards.questions.breakdowns import of_kind
@@ -33,7 +33,7 @@ def render(fleet: Fleet, kind: str | None, choose: Callable[[], None]) -> None:
     choose()
     group = "unit_type" if kind is None else "symptom"
     by = ("unit_type",) if kind is None else ("unit_type", "symptom")
-    rows = of_kind(fleet.ask("time-to-fix", by=by, clock=CLOCK), kind)
+    rows = of_kind(fleet.ask("time-to-fix", by=by, clock=CLOCK, most=listed.MOST), kind)
     rows = [row for row in rows if row["low"] is not None]
     rows.sort(key=lambda row: (-row["low"], row[group] or ""))
     times.show(
