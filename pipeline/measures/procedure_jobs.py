@@ -35,7 +35,7 @@ def procedure_jobs(con: duckdb.DuckDBPyConnection, bounds: Bounds) -> pl.DataFra
     recorded as (
         select job_no, max(case when mechanism is not null then 1 else 0 end) as has_mechanism,
             list(distinct "check" order by "check") filter (where "check" is not null) as checks
-        from tables.lines group by job_no
+        from tables.lines where mechanism is not null or "check" is not null group by job_no
     ),
     undone as (
         select distinct job_no, part_key from tables.lines where part_status = 'taken out again'
@@ -47,7 +47,7 @@ def procedure_jobs(con: duckdb.DuckDBPyConnection, bounds: Bounds) -> pl.DataFra
         date_diff('day', r.finished_on, $last_on) as days_followed, date_diff('day', $from_on, r.finished_on) as finished_day,
         cured.job_no is not null as another_part_cured, undone.job_no is not null as taken_out_again,
         last.test_run, last.leak_check, last.installation_looked_at,
-        recorded.has_mechanism = 1 as has_mechanism, coalesce(recorded.checks, []) as checks, j.hands_on_min,
+        coalesce(recorded.has_mechanism = 1, false) as has_mechanism, coalesce(recorded.checks, []) as checks, j.hands_on_min,
         chains.minutes::double as unpaid_min
     from facts.repeats as r
     join tables.jobs as j on j.job_no = r.job_no
@@ -58,7 +58,7 @@ def procedure_jobs(con: duckdb.DuckDBPyConnection, bounds: Bounds) -> pl.DataFra
     left join recorded on recorded.job_no = j.job_no
     left join facts.return_chains as chains on chains.job_no = r.job_no
     where r.finished_at >= $from_utc and r.finished_at < $to_utc and j.unit_type is not null
-    order by all
+    order by r.job_no, p.part_no, p.part_name, p.action
     """
     records = ask(con, sql, {**bounds.parameters, "last_on": last_day(bounds)})
     time, cause = first_end(records)

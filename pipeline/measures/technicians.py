@@ -81,7 +81,8 @@ def _records(con: duckdb.DuckDBPyConnection, bounds: Bounds) -> pl.DataFrame:
     """One row per fix; jobs are alike in kind of machine, parts with what was done to them, and symptom."""
     sql = """
     with done as (
-        select job_no, string_agg(part_key || ' ' || action, ' + ' order by part_key) as works
+        -- Added up, so that works in any order are the same works, without an ordered text for each of millions of jobs.
+        select job_no, sum(cast(hash(part_key, action) as hugeint)) as works
         from facts.job_parts group by job_no
     )
     select j.technician, hash(j.unit_type, done.works, j.symptom) as stratum,
