@@ -8,6 +8,7 @@ import numpy as np
 import polars as pl
 
 from pipeline.estimators.sample import RATE_MIN_EVENTS
+from pipeline.plain_words import figure
 from pipeline.stock.van import VanStock
 from pipeline.stock.wish import USUAL_SHARE, money_now
 from pipeline.stock.words import counted
@@ -196,7 +197,7 @@ def next_words(found: VanStock) -> str:
     known = found.basis.parts.frame.row(part, named=True)
     label = " ".join(filter(None, [known["part_name"], known["part_no"]]))
     price = f" ({known['unit_cost']:,.2f}{_unit(found)})" if found.basis.parts.has_costs else ""
-    return f"The next line would be {label}{price}: it would save about {trips:.2g} more trips a year."
+    return f"The next line would be {label}{price}: it would save about {figure(trips)} more trips a year."
 
 
 def _unit(found: VanStock) -> str:
