@@ -31,7 +31,8 @@ SMALL_WORDS = (
     "nicht kein en heeft zegt niet geen et est dit ne pas"
 )
 
-EMAIL = re.compile(r"[\w.+%-]+\s?(?:@|\(at\)|\[at\])\s?[\w-]+(?:\.[\w-]+)+", re.IGNORECASE)
+# The part before the sign has 64 letters at most (RFC 5321); without a limit a run of letters is gone through from each of them.
+EMAIL = re.compile(r"[\w.+%-]{1,128}\s?(?:@|\(at\)|\[at\])\s?[\w-]+(?:\.[\w-]+)+", re.IGNORECASE)
 WEB = re.compile(r"(?:https?://|www\.)\S+", re.IGNORECASE)
 
 # After these a name follows whatever its case.

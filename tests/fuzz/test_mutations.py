@@ -51,8 +51,9 @@ def test_seeded_mutations(seeds):
     assert loaded > ALWAYS_LOADED * counts.total()
 
 
-# A book whose archive tells wrong sizes; a record of two rows with a NUL in what they share; a header over two lines.
-ONCE_WRONG = (1463, 1718, 5463)
+# A book whose archive tells wrong sizes; a record of two rows with a NUL in what they share; a header over two lines; one of
+# forty thousand letters.
+ONCE_WRONG = (1463, 1718, 5463, 202496)
 
 
 def test_mutations_that_once_broke_something():
