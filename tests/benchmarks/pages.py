@@ -11,7 +11,6 @@ from __future__ import annotations
 
 import argparse
 import os
-import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
@@ -21,6 +20,7 @@ from streamlit.testing.v1 import AppTest
 
 from dashboards import STORE_VARIABLE
 from dashboards.pages import PAGES
+from tests.benchmarks.figures import seconds
 
 MOST = 12  # changes of a page that are measured
 
@@ -54,13 +54,6 @@ def choices(at: AppTest) -> Iterator[Callable[[AppTest], Any]]:
 
 def _chosen(group: Any) -> list[Any]:
     return group.value if isinstance(group.value, list) else [group.value]
-
-
-def seconds(work: Callable[[], Any]) -> tuple[float, float]:
-    """Of the clock and of the processors."""
-    began, used = time.perf_counter(), time.process_time()
-    work()
-    return time.perf_counter() - began, time.process_time() - used
 
 
 def measure(path: str, most: int) -> None:
