@@ -9,6 +9,7 @@ from scipy import optimize
 
 from pipeline.estimators.curves import Entries
 from pipeline.estimators.weibull import Found, fit_weibull
+from tests.estimators.drawn_lives import fit_drawn
 
 NOBODY = Found([], [], [], [])
 
@@ -26,19 +27,6 @@ def drawn(seed, *, delayed):
     unseen = (failed == 1) & (rng.uniform(size=len(life)) < 1 / 3)
     by = life * rng.uniform(1.05, 2, len(life))
     return np.minimum(life, last), failed, entry, unseen, by
-
-
-def fit_drawn(time, failed, entry, unseen, by):
-    group, one = np.zeros(len(time), dtype=int), np.ones(len(time), dtype=int)
-    return fit_weibull(
-        group[~unseen],
-        time[~unseen],
-        failed[~unseen],
-        1 - failed[~unseen],
-        groups=1,
-        entries=Entries(group, entry, one),
-        found=Found(group[unseen], entry[unseen], by[unseen], one[unseen]),
-    )
 
 
 def test_turbine_wheels_cracked_or_not_at_one_look_each(reference):

@@ -12,7 +12,8 @@ from pipeline.estimators.curves import Entries
 from pipeline.estimators.mcf import Happenings, Windows, mean_cumulative
 from pipeline.estimators.power_law import fit_power_law
 from pipeline.estimators.trend import laplace, military_handbook
-from pipeline.estimators.weibull import Found, fit_weibull
+from pipeline.estimators.weibull import fit_weibull
+from tests.estimators.drawn_lives import fit_drawn
 
 pytestmark = [pytest.mark.oracle, pytest.mark.filterwarnings("ignore")]
 with warnings.catch_warnings():
@@ -116,16 +117,7 @@ def test_weibull_of_lives_found_ended_at_a_look(seed, delayed):
     theirs = surpyval.Weibull.fit(
         x=np.stack([begins, ends], axis=1) if delayed else ends, c=censoring, tl=entry if delayed else None
     )
-    group, one = np.zeros(len(time), dtype=int), np.ones(len(time), dtype=int)
-    ours = fit_weibull(
-        group[~unseen],
-        time[~unseen],
-        failed[~unseen],
-        1 - failed[~unseen],
-        groups=1,
-        entries=Entries(group, entry, one),
-        found=Found(group[unseen], entry[unseen], by[unseen], one[unseen]),
-    )
+    ours = fit_drawn(time, failed, entry, unseen, by)
     assert_allclose((ours.scale[0], ours.shape[0]), theirs.params, rtol=1e-4)
     assert_allclose(ours.log_likelihood, -theirs.neg_ll(), rtol=1e-8)
 
