@@ -6,8 +6,9 @@ Everything is keyed by the build: a new build after a load is a new name, so no 
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
-from contextlib import contextmanager
+import threading
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
 from contextvars import ContextVar
 from dataclasses import dataclass, field
 from datetime import date, timedelta
@@ -282,6 +283,10 @@ class Fleet:
         """Whether this is the invented firm's log that comes with mendstat, and nothing else."""
         return _is_sample(str(self.store), self.build)
 
+    def beside(self, work: Callable[[Fleet], None]) -> None:
+        """Do some work once a build, while the pages go on answering."""
+        _beside(str(self.store), self.build, work.__qualname__, lambda: work(self))
+
     def _rows(self, sql: str, *values: str) -> list[tuple[Any, ...]]:
         """Rows of a query of ours; what a person chose or typed is bound to it, never written into it."""
         return _rows(str(self.store), self.build, sql, *values)
@@ -379,6 +384,18 @@ def _ask(store: str, build: str, measure: str, **question: Any) -> Answer:
         return Answer(refusal=str(error))
 
 
+@st.cache_resource(max_entries=4, show_spinner=False)
+def _beside(store: str, build: str, name: str, _work: Callable[[], None]) -> threading.Thread:  # noqa: ARG001
+    def run() -> None:
+        # Whoever asks for the same on a page is told what is wrong.
+        with suppress(MendstatError, duckdb.Error):
+            _work()
+
+    thread = threading.Thread(target=run, name=name, daemon=True)
+    thread.start()
+    return thread
+
+
 @st.cache_resource(max_entries=2, show_spinner=False)
 def _known_words(store: str, build: str) -> KnownWords:
     return KnownWords.of(_connection(store, build).cursor(), _vocabulary(store))
@@ -398,8 +415,8 @@ def _understand(store: str, build: str, case: Case) -> Read:
         return Read(refusal=str(error))
 
 
-# As it is, without a copy for every reader; few, since behind a common symptom of a big firm may stand many different jobs.
-@st.cache_resource(max_entries=40, show_spinner=False)
+# As it is, without a copy for every reader; few, since behind a common symptom of a big firm may stand many different fixes.
+@st.cache_resource(max_entries=80, show_spinner=False)
 def _fixes(store: str, build: str, understood: Understood) -> Found:
     try:
         return Found(find_fixes(_connection(store, build).cursor(), understood, lean=_lean(store, build)))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dashboards import blocks, data, pinned, words
+from dashboards import ahead, blocks, data, pinned, words
 from dashboards.questions import (
     booked,
     bring,
@@ -39,6 +39,7 @@ def render() -> None:
         )
         blocks.what_next("Record the kind of machine on every job.")
         return
+    fleet.beside(ahead.answer)
     case, call = what_is_wrong.choose(fleet)
     if case.words:
         _answer(fleet, case, call)

@@ -32,6 +32,18 @@ def show(fleet: Fleet, fixes: Fixes) -> None:
     blocks.rests_on(_pays(fleet, fixes, row))
 
 
+def ask(fleet: Fleet, fixes: Fixes) -> None:
+    """Ask the log what `show` will ask it."""
+    row = _part(fixes)
+    if row is not None:
+        _returns(fleet, fixes, row)
+
+
+def _returns(fleet: Fleet, fixes: Fixes, row: dict[str, Any]) -> list[dict[str, Any]]:
+    kind = fixes.understood.unit_type
+    return such_jobs.of_part(fleet, kind, fixes.understood.symptoms, row) if kind else []
+
+
 def _part(fixes: Fixes) -> dict[str, Any] | None:
     actions: dict[str, set[str]] = {}
     first: dict[str, dict[str, Any]] = {}
@@ -45,12 +57,7 @@ def _part(fixes: Fixes) -> dict[str, Any] | None:
 
 def _back(fleet: Fleet, fixes: Fixes, row: dict[str, Any]) -> str:
     """`Freed 4 of 17 back within 90 days (likely 10 to 47 %); new one fitted 1 of 22; cannot be told apart`."""
-    kind = fixes.understood.unit_type
-    rows = [
-        each
-        for each in (such_jobs.rows(fleet, kind, fixes.understood.symptoms) if kind else [])
-        if each["part_no"] == row["part_no"] and each["action"] in (*CLEANING, "replace")
-    ]
+    rows = [each for each in _returns(fleet, fixes, row) if each["action"] in (*CLEANING, "replace")]
     if not rows:
         return "How often either came back cannot be said: machines have to be known for that."
     told = [

@@ -14,9 +14,16 @@ from numpy.typing import NDArray
 
 from pipeline.errors import CannotAnswerError
 from pipeline.estimators.back_off import Chances, something_else
-from pipeline.measures.symptom_jobs import HOLDS_AFTER, OUTSIDE, TOGETHER, jobs_in, symptom_jobs
+from pipeline.measures.symptom_jobs import (
+    OUTSIDE,
+    TOGETHER,
+    jobs_in,
+    minutes_of_fixes,
+    symptom_jobs,
+    symptom_minutes,
+)
 from pipeline.measures.symptom_levels import Levels
-from pipeline.measures.symptom_weights import Weights, best_weights
+from pipeline.measures.symptom_weights import LABEL, Weights, best_weights
 from pipeline.measures.symptom_words import Understood
 from pipeline.vocabulary.cautions import AFTER_STOP, for_work, stop_words
 from pipeline.vocabulary.dangers import SEVERAL
@@ -48,6 +55,8 @@ class Fixes:
         What was asked.
     jobs : frame
         Jobs of every kind of machine, counted, as `symptom_jobs` gives them with their needs.
+    minutes : frame
+        Their minutes on the machine, as `symptom_minutes` gives them.
     lean : Weights
         How far each level leans on the one before it.
     """
@@ -60,6 +69,7 @@ class Fixes:
     unlabelled: int
     understood: Understood = NOTHING_ASKED
     jobs: pl.DataFrame = field(default_factory=pl.DataFrame)
+    minutes: pl.DataFrame = field(default_factory=pl.DataFrame)
     lean: Weights = field(default_factory=Weights)
 
     def cautions(self) -> list[str]:
@@ -79,11 +89,11 @@ class Fixes:
         found: list[tuple[str, dict[str, int], int]] = []
         for name, jobs in (
             (self.levels.names[-1], self.levels.finest),
-            (self.levels.names[1] if len(self.levels.names) > 1 else "", self.levels.of_kind),
+            (self.levels.kind_name, self.levels.of_kind),
         ):
             holding = jobs.filter(~pl.col("came_back"))
             of = jobs_in(holding)
-            if name and (not found or found[0][2] != of):
+            if not found or found[0][2] != of:
                 counts = holding.group_by("subject").agg(pl.col("jobs").sum())
                 found.append((name, dict(counts.iter_rows()), of))
         return found
@@ -153,10 +163,13 @@ def find_fixes(
     levels = Levels.of(found.jobs, understood)
     weights = lean or best_weights(con, until=end)
     estimate = levels.estimate(weights)
-    rows, keys, places = _rows(con, levels, estimate)
+    kind = understood.unit_type if levels.has_kind else None
+    minutes = minutes_of_fixes(con, understood.symptoms, kind, until=end)
+    rows, keys, places = _rows(con, levels, estimate, minutes)
     own = estimate.weight[places]
     behind = np.append(own, max(estimate.weight.sum() - own.sum(), 0.0) + 0.5)
-    return Fixes(rows, keys, behind, levels, end, found.unlabelled, understood, found.jobs, weights)
+    times = symptom_minutes(con, understood.symptoms, until=end)
+    return Fixes(rows, keys, behind, levels, end, found.unlabelled, understood, found.jobs, times, weights)
 
 
 def end_of_reports(con: duckdb.DuckDBPyConnection) -> date:
@@ -169,12 +182,13 @@ def end_of_reports(con: duckdb.DuckDBPyConnection) -> date:
 
 
 def _rows(
-    con: duckdb.DuckDBPyConnection, levels: Levels, estimate: Chances
+    con: duckdb.DuckDBPyConnection, levels: Levels, estimate: Chances, minutes: pl.DataFrame
 ) -> tuple[list[dict[str, Any]], tuple[str, ...], list[int]]:
     """Rows in order; and of each but the last its key and its place in the estimate."""
     holding = levels.of_kind.filter(~pl.col("came_back"))
     by_label = _by_label(holding)
-    table = levels.labels.join(by_label, on="at", how="left", maintain_order="left").to_dicts()
+    counts = levels.labels.join(by_label, on="at", how="left", maintain_order="left")
+    table = counts.join(minutes, on=LABEL, how="left", maintain_order="left").to_dicts()
     held = jobs_in(holding)
     other = something_else(float((by_label["count"] == 1).sum()), float(held))
     names = part_names(con, levels.labels["subject"].to_list())
@@ -195,12 +209,9 @@ def _rows(
 
 
 def _by_label(holding: pl.DataFrame) -> pl.DataFrame:
-    minutes = pl.col("hands_on_min").repeat_by("jobs").list.explode()
     return holding.group_by("at").agg(
         pl.col("jobs").sum().alias("count"),
-        pl.col("jobs").filter(pl.col("held_days") < HOLDS_AFTER).sum().alias("not_yet_proven"),
-        minutes.median().alias("median"),
-        minutes.quantile(0.8, "linear").alias("p80"),
+        pl.col("jobs").filter(~pl.col("is_proven")).sum().alias("not_yet_proven"),
     )
 
 

@@ -18,6 +18,7 @@ TOGETHER = " + "
 OUTSIDE = "outside: "
 NEXT, TIMES = "\n", "\t"  # between the parts that a job needed, and between a part and its pieces
 COMMON_SYMPTOMS = 1000
+_EVER = date(1, 1, 1)
 FEW = 20  # of one action: below that its jobs are followed together with the others
 
 _BACK = f"coalesce(next_is_same_fault and days_to_next <= {HOLDS_AFTER} and next_on < $until, false)"
@@ -47,9 +48,9 @@ jobs as (
     select * from together
 )
 """
-_CELL = "unit_type, model, fault_code, subject, action, came_back, held_days, hands_on_min"
+_CELL = "unit_type, model, fault_code, subject, action, came_back, held_days"
 _CELLS = f"""{_JOBS}
-select {_CELL}, count(*) as jobs, max(finished_on) as finished_on from jobs group by all order by all
+select {_CELL}, count(*) as jobs, max(finished_on) as finished_on from jobs group by all
 """
 _CELLS_BY_NEEDS = f"""{_JOBS},
 needed as (
@@ -63,6 +64,17 @@ needs as (
 )
 select {_CELL}, needs, count(*) as jobs, max(finished_on) as finished_on
 from jobs left join needs on needs.job_no = jobs.job_no
+group by all
+"""
+_MINUTES_OF_FIXES = f"""{_JOBS}
+select subject, action, median(hands_on_min) as median, quantile_cont(hands_on_min, 0.8) as p80
+from jobs
+where subject is not null and not came_back and ($unit_type is null or unit_type = $unit_type)
+group by all order by all
+"""
+_MINUTES = f"""{_JOBS}
+select unit_type, model, fault_code, hands_on_min, count(*) as jobs
+from jobs where subject is not null and hands_on_min is not null
 group by all order by all
 """
 _COUNTED = f"""
@@ -105,9 +117,9 @@ class SymptomJobs:
     Attributes
     ----------
     jobs : frame
-        unit_type, model, fault_code, subject (a part's key, a cause outside, or a set), action, came_back, held_days,
-        hands_on_min, jobs (how many agree in all that), finished_on (the last of them), weight (fixes that held for which
-        they count together); where asked for, needs (the parts that each needed, with their pieces).
+        unit_type, model, fault_code, subject (a part's key, a cause outside, or a set), action, came_back, is_proven
+        (followed for 90 days), where asked for needs (the parts that each needed, with their pieces); jobs (how many agree
+        in all that), finished_on (the last of them), weight (fixes that held for which they count together).
     unlabelled : int
         Fixed jobs that do not say what was done; they are in no row.
     """
@@ -121,7 +133,7 @@ def symptom_jobs(
     symptoms: tuple[str, ...],
     *,
     until: date,
-    since: date = date(1, 1, 1),
+    since: date = _EVER,
     with_needs: bool = False,
 ) -> SymptomJobs:
     """
@@ -140,11 +152,50 @@ def symptom_jobs(
     with_needs : bool
         Whether jobs that needed other parts are told apart.
     """
-    # A job that shows two of the symptoms counts once; with one symptom none can.
-    sql = (_CELLS_BY_NEEDS if with_needs else _CELLS).format(distinct="distinct" if len(symptoms) > 1 else "")
-    jobs = ask(con, sql, {"symptoms": list(symptoms), "until": until, "since": since})
+    sql = (_CELLS_BY_NEEDS if with_needs else _CELLS).format(distinct=_distinct(symptoms))
+    jobs = ask(con, sql, _values(symptoms, until, since))
     labelled = jobs.filter(pl.col("subject").is_not_null())
-    return SymptomJobs(labelled.with_columns(_weights(labelled)), jobs_in(jobs) - jobs_in(labelled))
+    return SymptomJobs(
+        _together(labelled.with_columns(_weights(labelled))), jobs_in(jobs) - jobs_in(labelled)
+    )
+
+
+def symptom_minutes(
+    con: duckdb.DuckDBPyConnection, symptoms: tuple[str, ...], *, until: date
+) -> pl.DataFrame:
+    """
+    Minutes on the machine of the jobs that `symptom_jobs` counts, where they are written down.
+
+    Returns
+    -------
+    frame
+        unit_type, model, fault_code, hands_on_min, jobs (how many agree in all that).
+    """
+    return ask(con, _MINUTES.format(distinct=_distinct(symptoms)), _values(symptoms, until))
+
+
+def minutes_of_fixes(
+    con: duckdb.DuckDBPyConnection, symptoms: tuple[str, ...], unit_type: str | None, *, until: date
+) -> pl.DataFrame:
+    """
+    Minutes on the machine of each fix that has not come back, on a kind of machine, or on all of them where None.
+
+    Returns
+    -------
+    frame
+        subject, action, median and p80 (minutes; null where none are written down).
+    """
+    sql = _MINUTES_OF_FIXES.format(distinct=_distinct(symptoms))
+    return ask(con, sql, _values(symptoms, until) | {"unit_type": unit_type})
+
+
+def _distinct(symptoms: tuple[str, ...]) -> str:
+    """A job that shows two of the symptoms counts once; with one symptom none can."""
+    return "distinct" if len(symptoms) > 1 else ""
+
+
+def _values(symptoms: tuple[str, ...], until: date, since: date = _EVER) -> dict[str, object]:
+    return {"symptoms": list(symptoms), "until": until, "since": since}
 
 
 def jobs_in(cells: pl.DataFrame) -> int:
@@ -153,9 +204,8 @@ def jobs_in(cells: pl.DataFrame) -> int:
 
 
 def minutes_in(cells: pl.DataFrame) -> NDArray[np.float64]:
-    """Minutes on the machine of each job that has some, (jobs,)."""
-    known = cells.filter(pl.col("hands_on_min").is_not_null())
-    return np.repeat(known["hands_on_min"].to_numpy().astype(np.float64), known["jobs"].to_numpy())
+    """Minutes of each job that rows of `symptom_minutes` stand for, (jobs,)."""
+    return np.repeat(cells["hands_on_min"].to_numpy().astype(np.float64), cells["jobs"].to_numpy())
 
 
 def counted_fixes(con: duckdb.DuckDBPyConnection, *, until: date) -> pl.DataFrame:
@@ -178,20 +228,33 @@ def counted_fixes(con: duckdb.DuckDBPyConnection, *, until: date) -> pl.DataFram
     return ask(con, _COUNTED, {"until": until})
 
 
+def _together(weighed: pl.DataFrame) -> pl.DataFrame:
+    """Without the days that a job has held, which only its weight needs; added up in one order, so that sums are the same."""
+    same = [name for name in weighed.columns if name not in ("held_days", "jobs", "finished_on", "weight")]
+    return (
+        weighed.with_columns((pl.col("held_days") >= HOLDS_AFTER).alias("is_proven"))
+        .group_by(*same, "is_proven")
+        .agg(
+            pl.col("jobs").sum(),
+            pl.col("finished_on").max(),
+            pl.col("weight").sort_by("held_days").sum(),
+        )
+        .sort(*same, "is_proven")
+    )
+
+
 def _weights(jobs: pl.DataFrame) -> pl.Series:
     """A job that held 90 days counts one; one that is still holding its chance of going on to hold; one that came back nothing."""
     if not jobs.height:
         return pl.Series("weight", [], dtype=pl.Float64)
     counts = jobs.group_by("action").agg(pl.col("jobs").sum())
-    many = set(counts.filter(pl.col("jobs") >= FEW)["action"])
-    names = [action if action in many else "" for action in jobs["action"].to_list()]
-    groups = sorted({*names, ""})
-    place = {name: number for number, name in enumerate(groups)}
-    at = np.array([place[name] for name in names], dtype=np.int64)
+    many = counts.filter(pl.col("jobs") >= FEW)["action"].sort().to_list()
+    place = {name: number for number, name in enumerate(many, 1)}
+    at = jobs["action"].replace_strict(place, default=0, return_dtype=pl.Int64).to_numpy()
     held = np.maximum(jobs["held_days"].to_numpy().astype(np.int64), 0)
     back, many_jobs = jobs["came_back"].to_numpy(), jobs["jobs"].to_numpy().astype(np.int64)
     cells = (at, held, np.where(back, many_jobs, 0), np.where(back, 0, many_jobs))
-    holding = _still_holding(curves_from_cells(*cells, groups=len(groups)))
+    holding = _still_holding(curves_from_cells(*cells, groups=len(many) + 1))
     weight = holding[at, HOLDS_AFTER] / np.maximum(holding[at, np.clip(held, 0, HOLDS_AFTER)], 1e-9)
     return pl.Series("weight", np.where(back, 0.0, np.minimum(weight, 1.0)) * many_jobs)
 

@@ -12,6 +12,8 @@ from pipeline.estimators.back_off import Chances, chances
 from pipeline.measures.symptom_weights import LABEL, Weights
 from pipeline.measures.symptom_words import Understood
 
+KIND = "unit_type"
+
 
 @dataclass(frozen=True)
 class Levels:
@@ -30,8 +32,8 @@ class Levels:
         The jobs of the last level.
     names : tuple of str
         What each level is: all kinds, the kind, the code, the model.
-    has_kind : bool
-        Whether the second level is the kind of machine.
+    known : tuple of (str, str)
+        Column and value that tell each level but the first from the one before it.
     """
 
     labels: pl.DataFrame
@@ -39,7 +41,22 @@ class Levels:
     of_kind: pl.DataFrame
     finest: pl.DataFrame
     names: tuple[str, ...]
-    has_kind: bool
+    known: tuple[tuple[str, str], ...]
+
+    @property
+    def has_kind(self) -> bool:
+        """Whether the second level is the kind of machine."""
+        return self.known[:1] != () and self.known[0][0] == KIND
+
+    @property
+    def kind_name(self) -> str:
+        """What `of_kind` is."""
+        return self.names[int(self.has_kind)]
+
+    def narrowed(self, cells: pl.DataFrame, *, to_kind: bool = False) -> pl.DataFrame:
+        """Rows of other cells that belong to the finest level, or to `of_kind`."""
+        known = self.known[: int(self.has_kind)] if to_kind else self.known
+        return cells.filter(*(pl.col(column) == value for column, value in known))
 
     def estimate(self, weights: Weights) -> Chances:
         """Chances of the fixes at the finest level, each level leaning on the one before."""
@@ -56,9 +73,9 @@ class Levels:
         labels = jobs.select(LABEL).unique().sort(LABEL).with_row_index("at")
         level = jobs.join(labels, on=LABEL, how="left", maintain_order="left")
         counts, names, of_kind = [counted(level, labels.height)], ["any kind of machine"], level
-        has_kind = False
+        known = []
         for column, value, name in (
-            ("unit_type", understood.unit_type, "{}"),
+            (KIND, understood.unit_type, "{}"),
             ("fault_code", understood.code, "code {}"),
             ("model", understood.model, "model {}"),
         ):
@@ -70,9 +87,9 @@ class Levels:
                 level = finer
                 counts.append(counted(level, labels.height))
                 names.append(name.format(value))
-                if column == "unit_type":
-                    of_kind, has_kind = level, True
-        return cls(labels, tuple(counts), of_kind, level, tuple(names), has_kind)
+                known.append((column, value))
+                of_kind = level if column == KIND else of_kind
+        return cls(labels, tuple(counts), of_kind, level, tuple(names), tuple(known))
 
 
 def counted(placed: pl.DataFrame, size: int) -> NDArray[np.float64]:

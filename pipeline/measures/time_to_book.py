@@ -34,10 +34,14 @@ def time_to_book(con: duckdb.DuckDBPyConnection, fixes: Fixes) -> Booking:
         If fewer than ten jobs have a time, or the times are slots.
     """
     refuse_slots(con)
-    names = fixes.levels.names
-    groups = [(names[-1], fixes.levels.finest), (names[min(1, len(names) - 1)], fixes.levels.of_kind)]
+    levels, minutes = fixes.levels, fixes.minutes
+    groups = (
+        (levels.names[-1], levels.narrowed(minutes)),
+        (levels.kind_name, levels.narrowed(minutes, to_kind=True)),
+        (levels.names[0], minutes),
+    )
     most = 0
-    for name, jobs in (*groups, (names[0], fixes.jobs)):
+    for name, jobs in groups:
         times = minutes_in(jobs)
         most = max(most, times.size)
         if times.size >= FEWEST:

@@ -89,12 +89,18 @@ def _best(
     needs: NDArray[np.int64], p: NDArray[np.float64], have: NDArray[np.int64]
 ) -> tuple[NDArray[np.int64], float] | None:
     """Pieces that add most chance each, and the chance they add; ties by the fewer pieces, then by the order of the jobs."""
-    before = finishing(needs, p, have)
+    missing = np.maximum(needs - have, 0)
+    by_part, total = np.ascontiguousarray(missing.T), missing.sum(axis=1)
+    before = float(p[total == 0].sum())
     found: tuple[NDArray[np.int64], float] | None = None
     rank = (0.0, 0.0)
-    for job in np.flatnonzero(~covered(needs, have)):
-        pieces = np.maximum(needs[job] - have, 0)
-        gain = finishing(needs, p, have + pieces) - before
+    for job in np.flatnonzero(total):
+        pieces = missing[job]
+        parts = np.flatnonzero(pieces)
+        # A kind of job ends too where it lacks these parts alone, and no more of each: other parts need not be looked at.
+        lacks = by_part[parts]
+        ends = (lacks <= pieces[parts, None]).all(axis=0) & (lacks.sum(axis=0) == total)
+        gain = float(p[ends].sum()) - before
         each = gain / int(pieces.sum())
         if found is None or (each, -float(pieces.sum())) > rank:
             found, rank = (pieces, gain), (each, -float(pieces.sum()))

@@ -211,10 +211,13 @@ class _Needs:
         texts = levels.labels["subject"].to_list()
         kinds = [_pieces(texts[at]) for at in places]
         keys = sorted({key for kind in kinds for key in kind})
-        needs = np.array([[kind.get(key, 0) for key in keys] for kind in kinds], dtype=np.int64)
+        place = {key: at for at, key in enumerate(keys)}
+        needs = np.zeros((len(kinds), len(keys)), dtype=np.int64)
+        for row, kind in zip(needs, kinds, strict=True):
+            row[[place[key] for key in kind]] = [*kind.values()]
         return cls(
             keys,
-            needs.reshape(len(kinds), len(keys)),
+            needs,
             estimate.value[places] * seen,
             estimate.weight[places],
             float(estimate.weight.sum()),

@@ -1,0 +1,31 @@
+"""Answers that a tap reaches, worked out before anybody taps: whoever stands at the machine does not wait for the commonest ones."""
+
+from __future__ import annotations
+
+from dashboards.data import Fleet
+from dashboards.questions import free_or_replace
+from pipeline.measures.symptom_words import SUGGESTED, Case
+
+MOST = 40  # over ten million jobs each takes up to a second
+
+
+def commonest(fleet: Fleet) -> list[Case]:
+    """Kinds of machine and symptoms that stand on the empty screen to be tapped: the commonest of each kind, then the seconds."""
+    offered = [(kind, fleet.suggestions("", kind)) for kind in fleet.kinds()]
+    ranks = range(SUGGESTED)
+    return [Case(some[rank], kind) for rank in ranks for kind, some in offered if rank < len(some)][:MOST]
+
+
+def answer(fleet: Fleet) -> None:
+    """Ask for all of them what the page asks; the answers stay with the build."""
+    for case in commonest(fleet):
+        understood = fleet.understand(case).understood
+        if understood is None or understood.dangers:
+            continue
+        found = fleet.fixes(understood)
+        if found.fixes is not None:
+            fleet.bring(understood)
+            fleet.booking(understood)
+            free_or_replace.ask(fleet, found.fixes)
+    for kind in fleet.kinds():
+        fleet.models(kind)
