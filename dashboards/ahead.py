@@ -6,12 +6,13 @@ from dashboards.data import Fleet
 from dashboards.questions import free_or_replace
 from pipeline.measures.symptom_words import SUGGESTED, Case
 
+ANY = ""  # no kind of machine was tapped
 MOST = 40  # over ten million jobs each takes up to a second
 
 
 def commonest(fleet: Fleet) -> list[Case]:
-    """Kinds of machine and symptoms that stand on the empty screen to be tapped: the commonest of each kind, then the seconds."""
-    offered = [(kind, fleet.suggestions("", kind)) for kind in fleet.kinds()]
+    """What stands on the empty screen to be tapped: the commonest symptom of each kind of machine and of all, then the second."""
+    offered = [(kind, fleet.suggestions("", kind)) for kind in (*fleet.kinds(), ANY)]
     ranks = range(SUGGESTED)
     return [Case(some[rank], kind) for rank in ranks for kind, some in offered if rank < len(some)][:MOST]
 
