@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from dashboards.data import Fleet
 from dashboards.questions import free_or_replace
 from pipeline.measures.symptom_words import SUGGESTED, Case
@@ -17,9 +19,10 @@ def commonest(fleet: Fleet) -> list[Case]:
     return [Case(some[rank], kind) for rank in ranks for kind, some in offered if rank < len(some)][:MOST]
 
 
-def answer(fleet: Fleet) -> None:
-    """Ask for all of them what the page asks; the answers stay with the build."""
+def answer(fleet: Fleet) -> Iterator[None]:
+    """Ask for each of them, step by step, what the page asks; the answers stay with the build."""
     for case in commonest(fleet):
+        yield
         understood = fleet.understand(case).understood
         if understood is None or understood.dangers:
             continue
@@ -29,4 +32,5 @@ def answer(fleet: Fleet) -> None:
             fleet.booking(understood)
             free_or_replace.ask(fleet, found.fixes)
     for kind in fleet.kinds():
+        yield
         fleet.models(kind)

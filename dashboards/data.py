@@ -6,9 +6,8 @@ Everything is keyed by the build: a new build after a load is a new name, so no 
 from __future__ import annotations
 
 import os
-import threading
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass, field
 from datetime import date, timedelta
@@ -19,7 +18,7 @@ import duckdb
 import polars as pl
 import streamlit as st
 
-from dashboards import STORE_VARIABLE, listed
+from dashboards import STORE_VARIABLE, beside, listed
 from dashboards.carrying import Carry, Shelf, carry, shelf
 from dashboards.trainers_book import TrainersBook
 from pipeline import summary
@@ -283,9 +282,9 @@ class Fleet:
         """Whether this is the invented firm's log that comes with mendstat, and nothing else."""
         return _is_sample(str(self.store), self.build)
 
-    def beside(self, work: Callable[[Fleet], None]) -> None:
-        """Do some work once a build, while the pages go on answering."""
-        _beside(str(self.store), self.build, work.__qualname__, lambda: work(self))
+    def beside(self, work: Callable[[Fleet], Iterator[None]]) -> None:
+        """Do some work once a build, step by step, while the pages go on answering."""
+        _beside(str(self.store), self.build, work.__qualname__, work(self))
 
     def _rows(self, sql: str, *values: str) -> list[tuple[Any, ...]]:
         """Rows of a query of ours; what a person chose or typed is bound to it, never written into it."""
@@ -385,15 +384,8 @@ def _ask(store: str, build: str, measure: str, **question: Any) -> Answer:
 
 
 @st.cache_resource(max_entries=4, show_spinner=False)
-def _beside(store: str, build: str, name: str, _work: Callable[[], None]) -> threading.Thread:  # noqa: ARG001
-    def run() -> None:
-        # Whoever asks for the same on a page is told what is wrong.
-        with suppress(MendstatError, duckdb.Error):
-            _work()
-
-    thread = threading.Thread(target=run, name=name, daemon=True)
-    thread.start()
-    return thread
+def _beside(store: str, build: str, name: str, _steps: Iterator[None]) -> beside.Work:  # noqa: ARG001
+    return beside.Work(name, _steps)
 
 
 @st.cache_resource(max_entries=2, show_spinner=False)

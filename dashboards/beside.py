@@ -1,0 +1,44 @@
+"""Work that is done while the pages go on answering: a thread that stops between two steps when the program ends."""
+
+from __future__ import annotations
+
+import atexit
+import threading
+from collections.abc import Iterator
+from contextlib import suppress
+
+import duckdb
+
+from pipeline.errors import MendstatError
+
+_ending = threading.Event()
+
+
+class Work:
+    """
+    Steps done one after the other, beside everything else.
+
+    Whoever asks a page for the same is told what is wrong with it, so a step that fails ends the work in silence.
+    """
+
+    def __init__(self, name: str, steps: Iterator[None]) -> None:
+        self._steps = steps
+        self._thread = threading.Thread(target=self._run, name=name, daemon=True)
+        self._thread.start()
+        # The interpreter must not go away under a query: it waits for the step that is being done.
+        atexit.register(self._end)
+
+    def wait(self, seconds: float) -> bool:
+        """Wait until all is done, or so long; whether it is."""
+        self._thread.join(seconds)
+        return not self._thread.is_alive()
+
+    def _run(self) -> None:
+        with suppress(MendstatError, duckdb.Error):
+            for _ in self._steps:
+                if _ending.is_set():
+                    return
+
+    def _end(self) -> None:
+        _ending.set()
+        self._thread.join()
