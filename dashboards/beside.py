@@ -7,10 +7,6 @@ import threading
 from collections.abc import Iterator
 from contextlib import suppress
 
-import duckdb
-
-from pipeline.errors import MendstatError
-
 _ending = threading.Event()
 
 
@@ -18,11 +14,11 @@ class Work:
     """
     Steps done one after the other, beside everything else.
 
-    Whoever asks a page for the same is told what is wrong with it, so a step that fails ends the work in silence.
+    A step that fails in one of the ways told ends the work in silence: whoever asks a page for the same is told by the page.
     """
 
-    def __init__(self, name: str, steps: Iterator[None]) -> None:
-        self._steps = steps
+    def __init__(self, name: str, steps: Iterator[None], may_fail: tuple[type[Exception], ...]) -> None:
+        self._steps, self._may_fail = steps, may_fail
         self._thread = threading.Thread(target=self._run, name=name, daemon=True)
         self._thread.start()
         # The interpreter must not go away under a query: it waits for the step that is being done.
@@ -34,7 +30,7 @@ class Work:
         return not self._thread.is_alive()
 
     def _run(self) -> None:
-        with suppress(MendstatError, duckdb.Error):
+        with suppress(*self._may_fail):
             for _ in self._steps:
                 if _ending.is_set():
                     return

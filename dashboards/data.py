@@ -385,7 +385,7 @@ def _ask(store: str, build: str, measure: str, **question: Any) -> Answer:
 
 @st.cache_resource(max_entries=4, show_spinner=False)
 def _beside(store: str, build: str, name: str, _steps: Iterator[None]) -> beside.Work:  # noqa: ARG001
-    return beside.Work(name, _steps)
+    return beside.Work(name, _steps, (MendstatError, duckdb.Error))
 
 
 @st.cache_resource(max_entries=2, show_spinner=False)

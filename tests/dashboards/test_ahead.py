@@ -74,7 +74,7 @@ def test_a_step_that_fails_ends_the_work_and_nothing_else():
         yield
         raise MendstatError("cannot be read")
 
-    assert Work("fails", steps()).wait(10)
+    assert Work("fails", steps(), (MendstatError,)).wait(10)
     assert done == [1]
 
 
@@ -86,7 +86,7 @@ def steps():
         time.sleep(0.05)
         print(step, flush=True)
         yield
-Work("long", steps())
+Work("long", steps(), ())
 """
 
 
