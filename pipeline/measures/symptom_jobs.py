@@ -77,6 +77,11 @@ select unit_type, model, fault_code, hands_on_min, count(*) as jobs
 from jobs where subject is not null and hands_on_min is not null
 group by all order by all
 """
+_MINUTES_THAT_HELD = f"""{_JOBS}
+select unit_type, subject, action, hands_on_min, count(*) as jobs
+from jobs where subject is not null and not came_back and hands_on_min is not null
+group by all order by all
+"""
 _COUNTED = f"""
 with
 ends as (
@@ -174,6 +179,18 @@ def symptom_minutes(
     return ask(con, _MINUTES.format(distinct=_distinct(symptoms)), _values(symptoms, until))
 
 
+def minutes_that_held(con: duckdb.DuckDBPyConnection, symptom: str, *, until: date) -> pl.DataFrame:
+    """
+    Minutes on the machine of the jobs with a symptom whose fix has not come back, where they are written down.
+
+    Returns
+    -------
+    frame
+        unit_type, subject, action, hands_on_min, jobs (how many agree in all that).
+    """
+    return ask(con, _MINUTES_THAT_HELD.format(distinct=""), _values((symptom,), until))
+
+
 def minutes_of_fixes(
     con: duckdb.DuckDBPyConnection, symptoms: tuple[str, ...], unit_type: str | None, *, until: date
 ) -> pl.DataFrame:
@@ -204,7 +221,7 @@ def jobs_in(cells: pl.DataFrame) -> int:
 
 
 def minutes_in(cells: pl.DataFrame) -> NDArray[np.float64]:
-    """Minutes of each job that rows of `symptom_minutes` stand for, (jobs,)."""
+    """Minutes of each job that rows of `symptom_minutes` or `minutes_that_held` stand for, (jobs,)."""
     return np.repeat(cells["hands_on_min"].to_numpy().astype(np.float64), cells["jobs"].to_numpy())
 
 

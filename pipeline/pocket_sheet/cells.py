@@ -17,7 +17,7 @@ from pipeline.errors import CannotAnswerError
 from pipeline.measures.check_order import check_order
 from pipeline.measures.check_words import STAGES, step_minutes
 from pipeline.measures.symptom_fixes import Fixes, end_of_reports, part_names
-from pipeline.measures.symptom_jobs import OUTSIDE, TOGETHER, jobs_in, minutes_in, symptom_jobs
+from pipeline.measures.symptom_jobs import OUTSIDE, TOGETHER, jobs_in, minutes_in, minutes_that_held, symptom_jobs
 from pipeline.measures.symptom_levels import Levels
 from pipeline.measures.symptom_words import Understood
 from pipeline.sharing.counted import known_words
@@ -72,9 +72,11 @@ def pocket(con: duckdb.DuckDBPyConnection, vocabulary_folder: Path | None = None
     entries = []
     for symptom in safe:
         held = symptom_jobs(con, (symptom,), until=until).jobs.filter(~pl.col("came_back"))
+        times = minutes_that_held(con, symptom, until=until)
         for (kind,), jobs in held.group_by("unit_type", maintain_order=True):
             if kind in known["unit_type"] and jobs_in(jobs) >= THRESHOLD:
-                entry = _entry(str(kind), symptom, jobs, names, table)
+                took = times.filter(pl.col("unit_type") == kind)
+                entry = _entry(str(kind), symptom, jobs, took, names, table)
                 entries += [entry] if entry else []
     if not entries:
         raise CannotAnswerError(
@@ -120,13 +122,13 @@ class _Names:
 
 
 def _entry(
-    kind: str, symptom: str, jobs: pl.DataFrame, names: _Names, table: CheckTable
+    kind: str, symptom: str, jobs: pl.DataFrame, took: pl.DataFrame, names: _Names, table: CheckTable
 ) -> dict[str, Any] | None:
     named = names.of(jobs["subject"].unique().sort().to_list())
     shown = _protected(_cells(jobs))
     fixes = _fixes_of(shown)
     parts = [
-        _part(found, jobs.filter(pl.col("subject") == subject), fixes[subject])
+        _part(found, took.filter(pl.col("subject") == subject), fixes[subject])
         for subject, found in named.items()
         if found is not None and subject in fixes
     ]
@@ -146,7 +148,7 @@ def _entry(
         "parts": parts,
         "models": [model for model in models if model["parts"]],
         "checks": _checks(kind, symptom, named, fixes, table),
-        "minutes": _minutes(jobs),
+        "minutes": _minutes(took),
     }
 
 
@@ -205,10 +207,10 @@ def _fixes_of(shown: Mapping[Cell, int]) -> dict[str, dict[str, int]]:
 
 
 def _part(
-    found: list[tuple[str | None, str]], jobs: pl.DataFrame, actions: Mapping[str, int]
+    found: list[tuple[str | None, str]], took: pl.DataFrame, actions: Mapping[str, int]
 ) -> dict[str, Any]:
     told = [
-        {"action": action, "jobs": count, "minutes": _minutes(jobs.filter(pl.col("action") == action))}
+        {"action": action, "jobs": count, "minutes": _minutes(took.filter(pl.col("action") == action))}
         for action, count in actions.items()
     ]
     return {
@@ -233,9 +235,9 @@ def _of_model(
     return sorted(found, key=lambda part: (-part["jobs"], part["name"]))
 
 
-def _minutes(jobs: pl.DataFrame) -> list[int] | None:
+def _minutes(took: pl.DataFrame) -> list[int] | None:
     """Median and 80th percentile to five minutes; of ten jobs or more alone."""
-    known = minutes_in(jobs)
+    known = minutes_in(took)
     if known.size < THRESHOLD:
         return None
     return [
