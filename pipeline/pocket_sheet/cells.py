@@ -17,7 +17,14 @@ from pipeline.errors import CannotAnswerError
 from pipeline.measures.check_order import check_order
 from pipeline.measures.check_words import STAGES, step_minutes
 from pipeline.measures.symptom_fixes import Fixes, end_of_reports, part_names
-from pipeline.measures.symptom_jobs import OUTSIDE, TOGETHER, jobs_in, minutes_in, minutes_that_held, symptom_jobs
+from pipeline.measures.symptom_jobs import (
+    OUTSIDE,
+    TOGETHER,
+    jobs_in,
+    minutes_in,
+    minutes_that_held,
+    symptom_jobs,
+)
 from pipeline.measures.symptom_levels import Levels
 from pipeline.measures.symptom_words import Understood
 from pipeline.sharing.counted import known_words
@@ -76,7 +83,7 @@ def pocket(con: duckdb.DuckDBPyConnection, vocabulary_folder: Path | None = None
         for (kind,), jobs in held.group_by("unit_type", maintain_order=True):
             if kind in known["unit_type"] and jobs_in(jobs) >= THRESHOLD:
                 took = times.filter(pl.col("unit_type") == kind)
-                entry = _entry(str(kind), symptom, jobs, took, names, table)
+                entry = _entry(str(kind), symptom, jobs, took, names=names, table=table)
                 entries += [entry] if entry else []
     if not entries:
         raise CannotAnswerError(
@@ -122,7 +129,7 @@ class _Names:
 
 
 def _entry(
-    kind: str, symptom: str, jobs: pl.DataFrame, took: pl.DataFrame, names: _Names, table: CheckTable
+    kind: str, symptom: str, jobs: pl.DataFrame, took: pl.DataFrame, *, names: _Names, table: CheckTable
 ) -> dict[str, Any] | None:
     named = names.of(jobs["subject"].unique().sort().to_list())
     shown = _protected(_cells(jobs))
