@@ -34,6 +34,7 @@ from pipeline.measures.symptom_fixes import Fixes, end_of_reports, find_fixes
 from pipeline.measures.symptom_weights import Weights, best_weights
 from pipeline.measures.symptom_words import Case, KnownWords, Understood
 from pipeline.measures.time_to_book import Booking, time_to_book
+from pipeline.measures.timed_checks import timed_checks
 from pipeline.measures.working import Working
 from pipeline.settle.proposing import ToSettle, words_to_settle
 from pipeline.stock.bring import Bring, bring
@@ -44,7 +45,8 @@ from pipeline.stock.van import Basis, basis_of
 from pipeline.store.on_disk import on_disk
 from pipeline.summary import Summary
 from pipeline.training.house_notes import HouseNote, notes_for
-from pipeline.vocabulary.check_minutes import check_table
+from pipeline.vocabulary.check_minutes import CheckTable
+from pipeline.vocabulary.own_file import own_words_digest
 
 DAYS_PINNED = (
     365  # how long a safety report stands on every page, counted back from the last report of the log
@@ -208,8 +210,9 @@ class Fleet:
         return _booking(str(self.store), self.build, understood)
 
     def check_order(self, fixes: Fixes, kind: str, **choices: Any) -> CheckOrder:
-        """What to check first (see pipeline.measures.check_order); the shop's own minutes win."""
-        return check_order(fixes, check_table(_vocabulary(str(self.store))), kind, **choices)
+        """What to check first (see pipeline.measures.check_order), minutes from the log where it records enough."""
+        words = own_words_digest(_vocabulary(str(self.store)))
+        return check_order(fixes, _checks(str(self.store), self.build, words), kind, **choices)
 
     def window(self) -> Window | None:
         """First day, last report, and the last day that was followed; None for a log without dates."""
@@ -462,11 +465,16 @@ def _booking(store: str, build: str, understood: Understood) -> Booked:
         return Booked(refusal=str(error))
 
 
+@st.cache_resource(max_entries=4, show_spinner=False)
+def _checks(store: str, build: str, words: str) -> CheckTable:  # noqa: ARG001 - the shop's own words as they are now
+    return timed_checks(_connection(store, build).cursor(), _vocabulary(store))
+
+
 @st.cache_data(max_entries=4, show_spinner="Trying it on the later jobs …")
 def _back_test(store: str, build: str) -> Tried:
     try:
         con = _connection(store, build).cursor()
-        return Tried(back_test(con, table=check_table(_vocabulary(store))))
+        return Tried(back_test(con, vocabulary=_vocabulary(store)))
     except MendstatError as error:
         return Tried(refusal=str(error))
 

@@ -81,6 +81,7 @@ LOG: tuple[Column, ...] = (
         check="word",
         check_result="word",
         reading="text",
+        check_min="minutes",
         finding="word",
         mechanism="word",
         cause="word",

@@ -7,6 +7,7 @@ from collections import Counter
 
 from pipeline.standard_log import column_names
 from sample_logs import wording
+from sample_logs.check_times import fill_check_minutes
 from sample_logs.jobs import Job, Row, Visit, moment
 from sample_logs.money import fill_charges
 from sample_logs.park import Machine
@@ -147,7 +148,9 @@ def log_rows(seed: int, jobs: list[Job], machines: list[Machine]) -> list[Row]:
     at_site = Counter((machine.site_no, machine.unit_type) for machine in machines)
     rows: list[Row] = []
     for job in jobs:
-        rows += job_rows(random.Random(f"{seed}:rows:{job.job_id}"), job, at_site)
+        of_job = job_rows(random.Random(f"{seed}:rows:{job.job_id}"), job, at_site)
+        fill_check_minutes(seed, of_job)
+        rows += of_job
     return _with_repeats(random.Random(f"{seed}:repeats"), rows, REPEATED_LINES * len(rows) // 6000)
 
 

@@ -103,8 +103,9 @@ def _how() -> list[str]:
         ),
         (
             "Minutes: isolation, the look at the installation, then the checks in the order of each way of guessing, panels counted "
-            "once, until the check of what was later the fix; every check is taken to find its fault, and its minutes are those of "
-            "the table of checks, an assumption unless the shop put in its own."
+            "once, until the check of what was later the fix; every check is taken to find its fault, and its minutes are those "
+            "of the log where it recorded ten such checks before the day, else of the table of checks, an assumption unless the "
+            "shop put in its own."
         ),
         "Below: every chance that was given, by tenths, and how often it came true. They should be near each other.",
     ]

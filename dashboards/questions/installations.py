@@ -13,6 +13,7 @@ from dashboards.data import Answer, Fleet
 from dashboards.questions.breakdowns import of_kind
 from dashboards.questions.rows import Drawn, show_rows
 from dashboards.words import Told
+from pipeline.vocabulary.check_minutes import ASSUMPTION
 
 QUESTION = "What does a bad installation cost?"
 SCALE = Scale("found where somebody looked", ".0%", most=1)
@@ -156,13 +157,21 @@ def _how(rows: list[dict[str, Any]]) -> list[str]:
         ),
         (
             "Jobs avoided a minute: the share found, times how much rarer the next job is where it was put right, over the minutes of "
-            f"a look ({_minutes(rows)}, from the table of checks, an assumption). It needs twenty finds followed on each side."
+            f"a look ({_minutes(rows)}). It needs twenty finds followed on each side."
         ),
     ]
 
 
 def _minutes(rows: list[dict[str, Any]]) -> str:
-    return words.figure(rows[0]["minutes_a_look"]) if rows else "two"
+    """Minutes of a look with where they come from; kinds of machine may differ."""
+    said = {
+        f"{words.figure(row['minutes_a_look'])}, {_from(row['minutes_a_look_from'])}": None for row in rows
+    }
+    return " or ".join(said) or "from the table of checks"
+
+
+def _from(source: str) -> str:
+    return "from the table of checks, an assumption" if source == ASSUMPTION else source
 
 
 def _numbers(rows: list[dict[str, Any]]) -> tuple[list[str], list[list[str]]]:

@@ -126,22 +126,22 @@ def _print_further(con: Any, fixes: Any, brought: Any, vocabulary: Path, options
     from pipeline.stock.bring_words import bring_text
 
     on_van = [piece.part_name for piece in brought.pieces if piece.on_van] + names(options.on_van)
-    checks = _checks_text(fixes, fixes.understood.unit_type or "", vocabulary, options, on_van)
+    checks = _checks_text(con, fixes, vocabulary, options, on_van)
     for part in (checks, bring_text(brought), _booking_words(con, fixes)):
         print(f"\n{part}")
 
 
 def _checks_text(
-    fixes: Any, kind: str, vocabulary: Path, options: argparse.Namespace, on_van: list[str]
+    con: Any, fixes: Any, vocabulary: Path, options: argparse.Namespace, on_van: list[str]
 ) -> str:
     from pipeline.measures.check_order import check_order
     from pipeline.measures.check_words import order_text
-    from pipeline.vocabulary.check_minutes import check_table
+    from pipeline.measures.timed_checks import timed_checks
 
     order = check_order(
         fixes,
-        check_table(vocabulary),
-        kind,
+        timed_checks(con, vocabulary),
+        fixes.understood.unit_type or "",
         machine_out=options.machine_out,
         panel_off=options.panel_off,
         missed=names(options.checked),
@@ -193,13 +193,12 @@ def _back_test(options: argparse.Namespace) -> None:
     from pipeline.measures.symptom_words import Case, understand
     from pipeline.show import json_bytes
     from pipeline.store.folder import Store
-    from pipeline.vocabulary.check_minutes import check_table
 
     store = Store(options.store)
     split = moment_of(options.before, "--before").date() if options.before else None
     with store.connect() as con:
         symptoms = understand(con, Case(options.words), store.vocabulary).symptoms if options.words else ()
-        tried = back_test(con, symptoms, split, check_table(store.vocabulary))
+        tried = back_test(con, symptoms, split, store.vocabulary)
     if options.format == "json":
         print_or_write(
             json_bytes([{**tried.rows[0], "calibration": tried.calibration}, *tried.rows[1:]]), options.output

@@ -15,7 +15,7 @@ from pipeline.measures.followed import ended_by
 from pipeline.measures.groups import positions
 from pipeline.measures.query import ask
 from pipeline.measures.window import Bounds, last_day
-from pipeline.vocabulary.check_minutes import check_table
+from pipeline.vocabulary.check_minutes import CheckEntry
 
 # An installation that was left as it is goes on working on the machine all year.
 DAYS = 365
@@ -34,7 +34,13 @@ COLUMNS = (
         for end in ENDS
         for limit in ("", "low_", "high_", "of_", "sample_")
     ),
-    *("minutes_a_look", "avoided_per_minute", "low_avoided_per_minute", "high_avoided_per_minute"),
+    *(
+        "minutes_a_look",
+        "minutes_a_look_from",
+        "avoided_per_minute",
+        "low_avoided_per_minute",
+        "high_avoided_per_minute",
+    ),
 )
 REPORTED, LEFT = 0, 1
 
@@ -95,18 +101,19 @@ def _add(
         row.setdefault("effective", {})[whose, end] = float(again.n_eff[place])
 
 
-def looking(row: dict[str, Any], hits: int, of: int, level: float) -> dict[str, Any]:
+def looking(row: dict[str, Any], hits: int, of: int, level: float, *, look: CheckEntry) -> dict[str, Any]:
     """
     Jobs on the machine avoided per minute of looking: share found, times how much rarer the next job is once put right.
 
-    Only where both were followed on COMPARISON_MIN_N finds; minutes come from the table of checks, an assumption. The limits
+    Only where both were followed on COMPARISON_MIN_N finds; minutes are those of `look`, which says where they come from. The limits
     multiply those of both factors at half the error each, so that they hold together.
     """
-    minutes = check_table().installation.minutes
+    minutes = look.minutes
+    told_by = {"minutes_a_look": minutes, "minutes_a_look_from": look.source}
     effective = row.get("effective", {})
     n_right, n_left = (effective.get((MACHINE, end), 0.0) for end in ENDS)
     if min(n_right, n_left) < COMPARISON_MIN_N or not of:
-        return {"minutes_a_look": minutes}
+        return told_by
     sides = [tuple(row[f"{limit}{MACHINE}_{end}"] for limit in ("", "low_", "high_")) for end in ENDS]
     fewer = newcombe_difference(sides[1], sides[0])
     low, high = wilson(hits, of, level)
@@ -114,7 +121,7 @@ def looking(row: dict[str, Any], hits: int, of: int, level: float) -> dict[str, 
     value = hits / of * float(fewer.value) / minutes
     told = bool(can_tell(n_right, n_left, fewer.low, fewer.high))
     return {
-        "minutes_a_look": minutes,
+        **told_by,
         "avoided_per_minute": value if told else None,
         "low_avoided_per_minute": min(ends),
         "high_avoided_per_minute": max(ends),

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from pipeline.measures.symptom_fixes import Fixes
 from pipeline.measures.symptom_jobs import OUTSIDE, TOGETHER
 from pipeline.planning.check_order import Check, after_miss, best_order, minutes_of, minutes_of_draws
-from pipeline.vocabulary.check_minutes import ASSUMPTION, CheckEntry, CheckTable
+from pipeline.vocabulary.check_minutes import ASSUMPTION, INSTALLATION, CheckEntry, CheckTable
 
 ISOLATE = "Isolate: electricity off and proved dead, water off, cooled down"
 ISOLATE_MIN = 3.0
@@ -114,7 +114,7 @@ def check_order(
     fixes : Fixes
         What usually fixes it; works done together are shared out evenly among their parts.
     table : CheckTable
-        Minutes, panels, and how surely each check finds its fault.
+        Minutes, panels, and how surely each check finds its fault: as `timed_checks` gives it.
     kind : str
         Kind of machine.
     machine_out, panel_off : bool
@@ -127,9 +127,9 @@ def check_order(
     candidates, outside, other, licensed = _candidates(fixes, table, kind)
     weights = np.array([outside, *(each.weight for each in candidates), other])
     chance = weights / weights.sum()
-    look = table.installation
+    look = table.look(kind)
     detection = [look.finds, *(each.entry.finds for each in candidates)]
-    for at, name in enumerate(["installation", *(each.part_name for each in candidates)]):
+    for at, name in enumerate([INSTALLATION, *(each.part_name for each in candidates)]):
         if name in missed:
             chance = after_miss(chance, at, detection[at])
     parts = chance[1:-1]
@@ -138,7 +138,7 @@ def check_order(
         weights = np.array([weights[0], *(each.weight for each in candidates), weights[-1]])
     plan = _Plan.of(candidates, parts, table, machine_out=machine_out, panel_off=panel_off)
     order = plan.best()
-    front = _front(table, float(chance[0]), missed)
+    front = _front(look, float(chance[0]), missed)
     equal = dict(zip(order, plan.equal_to_next(order, weights), strict=True))
     kept = plan.without(order, missed)
     return CheckOrder(
@@ -167,7 +167,7 @@ def steps_of(
     chance = weights / weights.sum()
     plan = _Plan.of(candidates, chance[1:-1], table, machine_out=False, panel_off=False)
     order = plan.most_often_first() if most_often_first else plan.best()
-    return (*_front(table, float(chance[0]), ()), *plan.steps(order, [False] * len(order)))
+    return (*_front(table.look(kind), float(chance[0]), ()), *plan.steps(order, [False] * len(order)))
 
 
 def _expected(plan: _Plan, front: list[Step], finds: float, parts: list[int]) -> float:
@@ -288,11 +288,18 @@ class _Plan:
         return [at for at in order if not self.candidates[at].is_out(missed)]
 
     def equal_to_next(self, order: list[int], weights: NDArray[np.float64]) -> list[bool]:
-        """Whether a check and the next could change places: chances drawn as the jobs allow, assumed minutes as they may be."""
+        """
+        Whether a check and the next could change places.
+
+        Chances are drawn as the jobs allow, minutes from the log as their middle may be, assumed ones as they may be.
+        """
         rng = np.random.default_rng(SEED)
         drawn = rng.dirichlet(np.maximum(weights, 1e-3), DRAWS)[:, 1:-1]
         spread = np.exp(rng.normal(0.0, ASSUMED_SPREAD, (DRAWS, len(self.checks))))
         minutes = spread * np.array([check.minutes for check in self.checks])
+        for at, each in enumerate(self.candidates):
+            if each.entry.recorded is not None:
+                minutes[:, at] = each.entry.recorded.medians(rng, DRAWS)
 
         def of(some: list[int]) -> NDArray[np.float64]:
             return minutes_of_draws(some, self.checks, (drawn, minutes), self.panels, self.off)
@@ -329,9 +336,8 @@ class _Plan:
         return steps
 
 
-def _front(table: CheckTable, outside: float, missed: Collection[str]) -> list[Step]:
-    look = table.installation
+def _front(look: CheckEntry, outside: float, missed: Collection[str]) -> list[Step]:
     steps = [Step(ISOLATE, None, None, "isolation", 0.0, ISOLATE_MIN, source=ASSUMPTION)]
-    if "installation" not in missed:
-        steps.append(Step(look.check, None, None, "installation", outside, look.minutes, source=look.source))
+    if INSTALLATION not in missed:
+        steps.append(Step(look.check, None, None, INSTALLATION, outside, look.minutes, source=look.source))
     return steps

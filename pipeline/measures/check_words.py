@@ -3,17 +3,22 @@
 from __future__ import annotations
 
 from pipeline.measures.check_order import CheckOrder, Step
-from pipeline.vocabulary.check_minutes import ASSUMPTION
+from pipeline.vocabulary.check_minutes import ASSUMPTION, SHOP
 
 EITHER = "this or the next first: no difference that can be told"
 STAGES = {"running": "machine closed and running, after every dead test"}
 
 
 def step_minutes(step: Step) -> str:
-    """`4 min, 4 more for the side panel`."""
+    """`4 min (from 34 checks in the log), 4 more for: side panel`; minutes of the table say where they are from below."""
+    said = f"{round(step.minutes, 1):g} min" + (f" ({step.source})" if _is_recorded(step) else "")
     if not step.panels:
-        return f"{step.minutes:g} min"
-    return f"{step.minutes:g} min, {step.panel_min:g} more for: {', '.join(step.panels)}"
+        return said
+    return f"{said}, {step.panel_min:g} more for: {', '.join(step.panels)}"
+
+
+def _is_recorded(step: Step) -> bool:
+    return step.source not in (ASSUMPTION, SHOP)
 
 
 def order_text(order: CheckOrder) -> str:
@@ -39,4 +44,7 @@ def expected_lines(order: CheckOrder) -> list[str]:
             f"Minutes of {assumed} of {len(order.steps)} steps are assumptions; the shop's own go into "
             "vocabulary/check_minutes.toml."
         )
+    recorded = sum(map(_is_recorded, order.steps))
+    if recorded:
+        lines.append(f"Minutes of {recorded} of {len(order.steps)} steps are the middle of those in the log.")
     return lines

@@ -14,8 +14,10 @@ from pipeline.measures.query import ask
 from pipeline.measures.question import Question
 from pipeline.measures.result import frame, sorted_rows, with_note
 from pipeline.measures.shares import UNIT, shares_of_kinds
+from pipeline.measures.timed_checks import timed_checks
 from pipeline.measures.window import Bounds, resolve
 from pipeline.normalise.money import factor_sql
+from pipeline.vocabulary.check_minutes import CheckEntry, CheckTable
 
 DEFAULT_BY = ("unit_type",)
 ALLOWED = ("unit_type", "make", "model", "fitting", "site_kind", "symptom", "age_band", "month", "source")
@@ -47,6 +49,7 @@ def outside_causes(con: duckdb.DuckDBPyConnection, question: Question) -> pl.Dat
         raise CannotAnswerError(
             f"No cause outside a machine was found in fault jobs reported {bounds.window.in_words()}."
         )
+    table = timed_checks(con)
     later = after(con, groups.select, groups.names, bounds, question.level)
     names = (*groups.names, "finding")
     hits = _hits(con, groups.select, bounds)
@@ -54,7 +57,7 @@ def outside_causes(con: duckdb.DuckDBPyConnection, question: Question) -> pl.Dat
     share_of = {tuple(key.values()): share for key, share in zip(keys, shares, strict=True)}
     keyed = [(tuple(row[name] for name in names), row) for row in found.to_dicts()]
     rows = [
-        _row(row, share_of[key], later.get(key, {}), question, bounds)
+        _row(row, share_of[key], later.get(key, {}), question, bounds, look=_look(table, row))
         for key, row in keyed
         if share_of[key]["denominator"]
     ]
@@ -136,14 +139,20 @@ def _found(
 
 
 def _row(
-    row: dict[str, Any], share: dict[str, Any], later: dict[str, Any], question: Question, bounds: Bounds
+    row: dict[str, Any],
+    share: dict[str, Any],
+    later: dict[str, Any],
+    question: Question,
+    bounds: Bounds,
+    *,
+    look: CheckEntry,
 ) -> dict[str, Any]:
     unseen = int(row["jobs"]) - int(row["hits"])
     sides = {end: later.get(f"of_{MACHINE}_{end}", 0) for end in ENDS}
     return {
         **row,
         **later,
-        **looking(later, int(row["hits"]), int(share["denominator"]), question.level),
+        **looking(later, int(row["hits"]), int(share["denominator"]), question.level, look=look),
         **sides,
         "days": DAYS,
         **share,
@@ -156,6 +165,11 @@ def _row(
         "from": bounds.window.from_at,
         "complete_to": bounds.window.complete_to,
     }
+
+
+def _look(table: CheckTable, row: dict[str, Any]) -> CheckEntry:
+    """The look at this kind of machine, or at all where kinds are together."""
+    return table.look(row.get("unit_type") or "")
 
 
 def _one_sided(sides: dict[str, int]) -> str:

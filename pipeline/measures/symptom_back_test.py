@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from pathlib import Path
 from typing import Any
 
 import duckdb
@@ -23,7 +24,7 @@ from pipeline.measures.symptom_jobs import SymptomJobs, symptom_jobs
 from pipeline.measures.symptom_levels import Levels
 from pipeline.measures.symptom_weights import LABEL, Weights, best_weights
 from pipeline.measures.symptom_words import Understood
-from pipeline.vocabulary.check_minutes import CheckTable, check_table
+from pipeline.measures.timed_checks import timed_checks
 
 EARLIER = 0.7  # share of the fixed jobs that is learnt from, where no day is given
 FEWEST = 30  # jobs to score
@@ -115,7 +116,7 @@ def back_test(
     con: duckdb.DuckDBPyConnection,
     symptoms: tuple[str, ...] = (),
     split: date | None = None,
-    table: CheckTable | None = None,
+    vocabulary: Path | None = None,
 ) -> BackTest:
     """
     Learn before a day, score after it.
@@ -128,8 +129,8 @@ def back_test(
         Only these; the 300 commonest of the log where empty, each job once for each symptom it shows.
     split : date or None
         First day that is foretold; by default the day before which 70 % of the fixed jobs were finished.
-    table : CheckTable or None
-        Minutes of checks; the one that comes with mendstat where None.
+    vocabulary : Path or None
+        The shop's vocabulary folder, for its own minutes of checks. Those of the log count as known before the day.
 
     Raises
     ------
@@ -140,7 +141,7 @@ def back_test(
     day = split or _day_of_split(con)
     scores = {method: Score() for method in (LEANING, COUNTS, OVERALL)}
     overall, weights = overall_guesses(con, day), best_weights(con, until=day)
-    checks, names = table or check_table(), _part_names(con)
+    checks, names = timed_checks(con, vocabulary, until=day), _part_names(con)
     for symptom in symptoms or symptoms_of_fixes(con, day):
         earlier = symptom_jobs(con, (symptom,), until=day)
         later = symptom_jobs(con, (symptom,), until=until, since=day).jobs.filter(~pl.col("came_back"))

@@ -27,10 +27,11 @@ from pipeline.measures.symptom_jobs import (
 )
 from pipeline.measures.symptom_levels import Levels
 from pipeline.measures.symptom_words import Understood
+from pipeline.measures.timed_checks import timed_checks
 from pipeline.sharing.counted import known_words
 from pipeline.sharing.protection import ROUNDED_TO, THRESHOLD, Sum, publishable, rounded
 from pipeline.vocabulary import vocabulary
-from pipeline.vocabulary.check_minutes import CheckTable, check_table
+from pipeline.vocabulary.check_minutes import CheckTable
 from pipeline.vocabulary.dangers import dangers_of
 
 MODEL_NOT_KNOWN = ""
@@ -74,7 +75,7 @@ def pocket(con: duckdb.DuckDBPyConnection, vocabulary_folder: Path | None = None
         for name, danger in zip(symptoms, dangers_of(pl.Series(symptoms, dtype=pl.String)), strict=True)
         if not danger
     ]
-    table = check_table(vocabulary_folder)
+    table = timed_checks(con, vocabulary_folder).shared()
     names = _Names(con, vocabulary_folder)
     entries = []
     for symptom in safe:

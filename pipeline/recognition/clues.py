@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from pipeline.recognition import shapes
 from pipeline.recognition.columns import Column
-from pipeline.recognition.header_words import EXACT, scores
+from pipeline.recognition.header_words import EXACT, scores, unit_of
 from pipeline.recognition.known_words import WORD_COLUMNS, KnownWords
 from pipeline.standard_log import LOG
 
@@ -35,6 +35,9 @@ MOST_HOURS = 10.0  # a median of numbers with two digits after the mark that may
 MINUTES = (0.05, 600.0)  # a median outside is no length of a visit, in whatever unit
 # Texts that are kept as they stand.
 SHOWN = frozenset(("make", "model", "part_no", "check", "advised_not_done"))
+UNITS_OF_TIME = frozenset(
+    ("min", "mins", "minutes", "minuten", "minuut", "h", "hrs", "hours", "std", "stunden", "uur", "heures")
+)
 MOST_RETURN = 0.6  # share of rows that may go back to an earlier job
 # Columns of a few fixed words: texts of which none is known are hardly theirs, whatever the header sounds like.
 FIXED_WORDS = frozenset(
@@ -120,6 +123,12 @@ def _minutes(column: Column, target: str, _words: KnownWords) -> Iterator[Clue]:
     readable = column.share(
         lambda text: shapes.length_of(text) is not None or shapes.number_of(text) is not None
     )
+    if target == "check_min" and scores(column.header).get(target, 0.0) < 0.9 * EXACT:
+        # Minutes are those of the visit unless the header says, word for word, that they are a check's.
+        if not _is_timed_check(column.header):
+            yield Clue(NEVER)
+            return
+        yield Clue(EXACT, "its header says so")
     low, high = MINUTES
     if readable < 0.9 or column.money_sign > 0.05 or column.date > 0.5 or _is_code(column):
         yield Clue(NEVER)
@@ -133,6 +142,12 @@ def _minutes(column: Column, target: str, _words: KnownWords) -> Iterator[Clue]:
     if target == "travel_min":
         # Of two ways to take minutes the work is written down more often.
         yield Clue(-1.2)
+
+
+def _is_timed_check(header: str) -> bool:
+    """Whether a header is a check's, with a unit of time in brackets: "Check (min)"."""
+    said = scores(header).get("check", 0.0)
+    return said >= 0.9 * EXACT and unit_of(header).casefold().rstrip(".") in UNITS_OF_TIME
 
 
 def _money(column: Column, target: str, _words: KnownWords) -> Iterator[Clue]:

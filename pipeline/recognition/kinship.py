@@ -24,7 +24,19 @@ OF_VISIT = (
     "payer",
     "symptom",
 )
-OF_LINE = ("part_no", "part_name", "action", "quantity", "part_cost", "part_status", "part_source", "finding")
+OF_LINE = (
+    *(
+        "part_no",
+        "part_name",
+        "action",
+        "quantity",
+        "part_cost",
+        "part_status",
+        "part_source",
+        "finding",
+        "check_min",
+    ),
+)
 ALWAYS = 0.9
 MOST_MONEY = 100_000.0  # a median amount above is some number
 ROWS_ADDED = 3_000

@@ -269,7 +269,7 @@ def _forms(usable: Sequence[Reading]) -> dict[str, str]:
     """Hours, where the header says so and the numbers allow it."""
     found = {}
     for reading in usable:
-        if reading.target in ("hands_on_min", "travel_min"):
+        if KINDS.get(reading.target) == "minutes":
             said = {unit_of(reading.column.header).casefold(), *tokens(reading.column.header)}
             column = reading.column
             if (
@@ -354,6 +354,7 @@ MEANS = {
     "check": "what was checked",
     "check_result": "what the check gave",
     "reading": "what was measured",
+    "check_min": "how long the check took",
     "finding": "what was found",
     "mechanism": "how the part failed",
     "cause": "why it failed",

@@ -13,7 +13,7 @@ select
     jobs.source, jobs.job_id, jobs.job_kind, visits.visit_no, jobs.return_of, jobs.return_reason,
     jobs.machine_no, jobs.unit_type, jobs.make, jobs.model, machines.serial_block, machines.made_week, jobs.fitting, jobs.site_id, jobs.site_kind, jobs.area,
     jobs.reported_at, visits.started_at, visits.finished_at, visits.hands_on_min, visits.travel_min,
-    lines.symptom, lines.fault_code, lines."check", lines.check_result, lines.reading, lines.finding, lines.mechanism, lines.cause,
+    lines.symptom, lines.fault_code, lines."check", lines.check_result, lines.reading, lines.check_min, lines.finding, lines.mechanism, lines.cause,
     parts.part_no, coalesce(lines.part_name, parts.part_name) as part_name, lines.part_status, lines.part_source, lines.quantity,
     lines.part_cost_minor / {_FACTOR} as part_cost, lines.action, visits.charge_minor / {_FACTOR} as charge, visits.currency, visits.payer, visits.outcome,
     visits.second_visit_reason, visits.installation_looked_at, visits.test_run, visits.leak_check, visits.safety_test

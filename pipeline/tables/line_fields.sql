@@ -16,6 +16,7 @@ select
     count(used."check") as "check",
     count(used.check_result) as check_result,
     count(used.reading) as reading,
+    count(used.check_min) as check_min,
     count(used.finding) as finding,
     count(used.mechanism) as mechanism,
     count(used.cause) as cause,

@@ -5,7 +5,7 @@ with
 -- What a row cost is one amount that nobody can share out among its works: it stays with the first, so that sums hold.
 used as (
     select
-        lines.* exclude (part_no, part_key, part_name, quantity, "action", part_cost_minor),
+        lines.* exclude (part_no, part_key, part_name, quantity, "action", part_cost_minor, check_min),
         coalesce(pieces.piece_no, 1) as piece_no,
         case when pieces.row_no is null then lines.part_no else pieces.part_no end as part_no,
         case when pieces.row_no is null then lines.part_key else pieces.part_key end as part_key,
@@ -13,6 +13,8 @@ used as (
         case when pieces.row_no is null then lines.quantity else pieces.quantity end as quantity,
         case when pieces.row_no is null then lines."action" else pieces."action" end as "action",
         case when coalesce(pieces.piece_no, 1) = 1 then lines.part_cost_minor end as part_cost_minor,
+        -- Of a row with several works nobody can tell which was checked.
+        case when pieces.row_no is null then lines.check_min end as check_min,
     from tables.used_lines as lines
     left join normalise.pieces as pieces on pieces.row_no = lines.row_no
 ),
@@ -45,6 +47,7 @@ select
     keyed."check",
     keyed.check_result,
     keyed.reading,
+    keyed.check_min,
     keyed.finding,
     keyed.mechanism,
     keyed.cause,

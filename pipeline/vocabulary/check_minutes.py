@@ -1,10 +1,10 @@
-"""How long each check takes, as the editable table has it; the shop's own entries win."""
+"""How long each check takes: as the log records it often enough, else as the editable table has it, the shop's own entries first."""
 
 from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from functools import cache
 from importlib import resources
 from pathlib import Path
@@ -12,8 +12,10 @@ from typing import Any
 
 from pipeline.errors import UnreadableError
 from pipeline.vocabulary import CHECK_MINUTES, normal_form, vocabulary
+from pipeline.vocabulary.recorded_minutes import LEAST_CHECKS, Recorded
 
 ASSUMPTION, SHOP = "assumption", "the shop's own"
+INSTALLATION = "installation"
 
 
 @dataclass(frozen=True)
@@ -34,7 +36,13 @@ class CheckEntry:
     running : bool
         Whether the machine runs, closed, while it is made; such checks come after the dead ones.
     source : str
-        ASSUMPTION or SHOP.
+        ASSUMPTION, SHOP, or how many checks of the log.
+    written : tuple of str
+        How a log writes this check.
+    from_log : bool
+        Whether minutes in the log win over these.
+    recorded : Recorded or None
+        The log's, where `minutes` are their median.
     """
 
     check: str
@@ -43,6 +51,9 @@ class CheckEntry:
     behind: str = ""
     running: bool = False
     source: str = ASSUMPTION
+    written: tuple[str, ...] = ()
+    from_log: bool = True
+    recorded: Recorded | None = None
 
 
 @dataclass(frozen=True)
@@ -55,7 +66,11 @@ class Panel:
 
 @dataclass(frozen=True)
 class CheckTable:
-    """Checks by part, panels by name, what licensed people look at; `fitting` settles checks that find no more than it says."""
+    """
+    Checks by part, panels by name, what licensed people look at; `fitting` settles checks that find no more than it says.
+
+    `recorded` has minutes of the log by kind of machine ("" for all) and part, or INSTALLATION; see `measures/timed_checks.py`.
+    """
 
     panels: Mapping[str, Panel]
     installation: CheckEntry
@@ -65,6 +80,31 @@ class CheckTable:
     licensed_parts: frozenset[str]
     licensed_kinds: frozenset[str]
     part_words: Any  # the vocabulary of part names
+    recorded: Mapping[tuple[str, str], Recorded] = field(default_factory=dict)
+
+    @property
+    def written(self) -> dict[str, str]:
+        """What the words of a check are about, in normal form: a part as the vocabulary names it, or INSTALLATION."""
+        entries = [(INSTALLATION, self.installation), *self.parts.items()]
+        return {
+            normal_form(words): self.known_name(name.rpartition(": ")[2])
+            for name, entry in entries
+            for words in (entry.check, *entry.written)
+        }
+
+    def known_name(self, part: str) -> str:
+        """A part's name as the vocabulary has it, else in normal form."""
+        form = normal_form(part)
+        return self.part_words.meaning(form) or form
+
+    def shared(self) -> CheckTable:
+        """The table for what leaves the firm: minutes of the log only from so many jobs, to the minute, and no count."""
+        shown = {key: found.shared() for key, found in self.recorded.items() if found.jobs >= LEAST_CHECKS}
+        return replace(self, recorded=shown)
+
+    def look(self, kind: str = "") -> CheckEntry:
+        """The look at the installation of a kind of machine."""
+        return self._timed(self.installation, INSTALLATION, kind)
 
     def way_to(self, panel: str) -> tuple[str, ...]:
         """Panels to take off, from the outside to the inside."""
@@ -76,17 +116,25 @@ class CheckTable:
 
     def of_part(self, name: str, kind: str = "") -> CheckEntry | None:
         """The check of a part by its name; None where licensed people look at it."""
-        form = normal_form(name)
-        known = self.part_words.meaning(form) or form
+        form, known = normal_form(name), self.known_name(name)
         if self._is_licensed(form, known, kind):
             return None
         for key in (f"{normal_form(kind)}: {form}", f"{normal_form(kind)}: {known}", form, known):
             if key in self.parts:
-                return self.parts[key]
-        words = self.other.check.replace("{part}", name)
-        return CheckEntry(
-            words, self.other.minutes, self.other.finds, self.other.behind, source=self.other.source
-        )
+                return self._timed(self.parts[key], known, kind)
+        entry = replace(self.other, check=self.other.check.replace("{part}", name), running=False)
+        return self._timed(entry, known, kind)
+
+    def _timed(self, entry: CheckEntry, known: str, kind: str) -> CheckEntry:
+        """The entry with the minutes of the log, of this kind of machine before those of all, where they are enough."""
+        for where in (normal_form(kind), "") if entry.from_log else ():
+            found = self.recorded.get((where, known))
+            if found is not None and found.is_enough:
+                source = found.source
+                if kind and not where:
+                    source += ", all kinds of machine"
+                return replace(entry, minutes=found.median, source=source, recorded=found)
+        return entry
 
     def _is_licensed(self, form: str, known: str, kind: str) -> bool:
         if any(word in normal_form(kind) for word in self.licensed_kinds):
@@ -181,17 +229,28 @@ def _known(where: str, name: str, behind: object, panels: Mapping[str, Any]) -> 
 
 def _entry(where: str, name: str, lines: Mapping[str, Any], panels: Mapping[str, Panel]) -> CheckEntry:
     behind = _known(where, name, lines.get("behind", ""), panels)
-    running = lines.get("running", False)
-    if not isinstance(running, bool):
-        raise UnreadableError(f"{where}: {name}.running must be true or false, but was {running!r}.")
     return CheckEntry(
         str(lines.get("check", "")),
         _number(where, f"{name}.minutes", lines.get("minutes"), 0.1, 240.0),
         _number(where, f"{name}.finds", lines.get("finds"), 0.0, 1.0),
         behind,
-        running,
+        _yes_no(where, f"{name}.running", lines.get("running", False)),
         str(lines.get("source", ASSUMPTION)),
+        _words(where, f"{name}.written", lines.get("written", [])),
+        _yes_no(where, f"{name}.from_log", lines.get("from_log", True)),
     )
+
+
+def _yes_no(where: str, name: str, value: Any) -> bool:
+    if not isinstance(value, bool):
+        raise UnreadableError(f"{where}: {name} must be true or false, but was {value!r}.")
+    return value
+
+
+def _words(where: str, name: str, value: Any) -> tuple[str, ...]:
+    if not isinstance(value, list) or not all(isinstance(words, str) for words in value):
+        raise UnreadableError(f'{where}: {name} must be a list of words, such as ["look into the pump"].')
+    return tuple(value)
 
 
 def _number(where: str, name: str, value: Any, least: float, most: float) -> float:

@@ -20,7 +20,7 @@ LAYOUTS = ("booking-system",)
 # What this system never knows.
 NEVER_HAD = frozenset({
     "return_of", "return_reason", "made_on", "age_years", "fitting", "postcode", "booked_for", "technician", "check",
-    "check_result", "reading", "callout_charge", "labour_charge", "part_charge", "second_visit_reason",
+    "check_result", "reading", "check_min", "callout_charge", "labour_charge", "part_charge", "second_visit_reason",
     "installation_looked_at", "advised_not_done", "leak_check", "safety_test", "note",
 })  # fmt: skip
 

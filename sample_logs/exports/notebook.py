@@ -22,7 +22,7 @@ LAYOUTS = ("notebook",)
 # What the notebook never says.
 NEVER_HAD = frozenset({
     "visit_no", "return_of", "return_reason", "made_on", "installed_on", "age_years", "fitting", "site_id", "site_kind",
-    "postcode", "booked_for", "started_at", "travel_min", "technician", "fault_code", "check", "check_result", "reading",
+    "postcode", "booked_for", "started_at", "travel_min", "technician", "fault_code", "check", "check_result", "reading", "check_min",
     "mechanism", "cause", "part_status", "part_source", "quantity", "part_cost", "charge", "callout_charge", "labour_charge",
     "part_charge", "currency", "payer", "second_visit_reason", "installation_looked_at", "advised_not_done", "test_run",
     "leak_check", "safety_test", "note",

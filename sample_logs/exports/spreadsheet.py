@@ -42,7 +42,7 @@ LAYOUTS = ("office-job-list",)
 # What this office never writes down.
 NEVER_HAD = frozenset({
     "booked_for", "started_at", "travel_min", "technician", "made_on", "installed_on", "age_years", "fitting", "postcode",
-    "fault_code", "check", "check_result", "reading", "mechanism", "cause", "part_source", "part_cost", "callout_charge",
+    "fault_code", "check", "check_result", "reading", "check_min", "mechanism", "cause", "part_source", "part_cost", "callout_charge",
     "labour_charge", "part_charge", "currency", "second_visit_reason", "installation_looked_at", "advised_not_done",
     "test_run", "leak_check", "safety_test", "note",
 })  # fmt: skip

@@ -26,7 +26,7 @@ _OF_WORK = frozenset({"part_no", "part_name", "part_status", "quantity", "part_c
 # What none of the three ever says.
 NEVER_HAD = frozenset({
     "visit_no", "return_of", "return_reason", "unit_id", "model", "serial", "made_on", "installed_on", "age_years", "fitting",
-    "postcode", "started_at", "hands_on_min", "travel_min", "fault_code", "check", "check_result", "reading", "finding",
+    "postcode", "started_at", "hands_on_min", "travel_min", "fault_code", "check", "check_result", "reading", "check_min", "finding",
     "mechanism", "cause", "part_source", "callout_charge", "currency", "payer", "second_visit_reason",
     "installation_looked_at", "advised_not_done", "test_run", "leak_check", "safety_test", "note",
 })  # fmt: skip

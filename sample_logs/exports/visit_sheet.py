@@ -23,7 +23,7 @@ LAYOUTS = ("visit-sheet",)
 # What this sheet never says; days have no time of day, and parts only stand there once they are in.
 NEVER_HAD = frozenset({
     "job_id", "job_kind", "visit_no", "return_of", "return_reason", "unit_id", "model", "serial", "made_on", "installed_on",
-    "age_years", "fitting", "postcode", "started_at", "travel_min", "fault_code", "check", "check_result", "reading",
+    "age_years", "fitting", "postcode", "started_at", "travel_min", "fault_code", "check", "check_result", "reading", "check_min",
     "finding", "mechanism", "cause", "part_status", "part_source", "quantity", "part_cost", "charge", "callout_charge",
     "labour_charge", "part_charge", "currency", "payer", "second_visit_reason", "installation_looked_at",
     "advised_not_done", "test_run", "leak_check", "safety_test", "note",
