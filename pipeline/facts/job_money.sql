@@ -8,24 +8,60 @@ recorded as (
     from tables.visits
 ),
 
-by_job as (
+by_visit as (
     select
         visits.job_no,
-        cast(sum(charges.charged_minor) as bigint) as charged_minor,
-        cast(sum(visits.part_charge_minor) as bigint) as part_charge_minor,
-        min(visits.payer) as first_payer,
-        max(visits.payer) as last_payer,
-        count(distinct visits.currency) as count_currencies,
-        sum(visits.hands_on_min) as hands_on_min,
-        sum(visits.travel_min) as travel_min,
-        count(*) filter (where visits.is_attended and visits.hands_on_min is null) as count_without_hands_on,
-        count(*) filter (where visits.is_attended and visits.travel_min is null) as count_without_travel,
-        count(vain.visit_key) as count_wasted,
-        sum(coalesce(vain.minutes, 0)) as wasted_minutes,
+        charges.charged_minor,
+        visits.part_charge_minor,
+        visits.payer,
+        visits.currency,
+        visits.hands_on_min,
+        visits.travel_min,
+        visits.is_attended and visits.hands_on_min is null as is_without_hands_on,
+        visits.is_attended and visits.travel_min is null as is_without_travel,
+        vain.visit_key is not null as is_wasted,
+        coalesce(vain.minutes, 0) as wasted_minutes,
     from tables.visits as visits
     join facts.visit_charges as charges on charges.visit_key = visits.visit_key
     left join facts.trips_in_vain as vain on vain.visit_key = visits.visit_key
-    group by visits.job_no
+),
+
+several as (select job_no from tables.visits where visit_no = 2),
+
+-- Most jobs have one visit, which says all of it.
+by_job as (
+    select
+        job_no,
+        cast(sum(charged_minor) as bigint) as charged_minor,
+        cast(sum(part_charge_minor) as bigint) as part_charge_minor,
+        min(payer) as first_payer,
+        max(payer) as last_payer,
+        count(distinct currency) as count_currencies,
+        sum(hands_on_min) as hands_on_min,
+        sum(travel_min) as travel_min,
+        count(*) filter (where is_without_hands_on) as count_without_hands_on,
+        count(*) filter (where is_without_travel) as count_without_travel,
+        count(*) filter (where is_wasted) as count_wasted,
+        sum(wasted_minutes) as wasted_minutes,
+    from by_visit
+    where job_no in (select job_no from several)
+    group by job_no
+    union all
+    select
+        job_no,
+        charged_minor,
+        part_charge_minor,
+        payer,
+        payer,
+        case when currency is not null then 1 else 0 end,
+        hands_on_min,
+        travel_min,
+        case when is_without_hands_on then 1 else 0 end,
+        case when is_without_travel then 1 else 0 end,
+        case when is_wasted then 1 else 0 end,
+        wasted_minutes,
+    from by_visit
+    where not exists (select 1 from several where several.job_no = by_visit.job_no)
 ),
 
 joined as (

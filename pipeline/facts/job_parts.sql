@@ -19,18 +19,36 @@ works as (
     where is_worked_part
 ),
 
+several as (
+    select job_no
+    from works
+    group by job_no
+    having count(*) > 1
+),
+
 strongest as (
     select job_no, part_key, min_by(action, strength) as action, min_by(part_source, strength) as part_source
     from works
+    where job_no in (select job_no from several)
     group by job_no, part_key
+),
+
+-- Most jobs say one work.
+done as (
+    select *, count(*) over (partition by job_no) - 1 as count_other_parts
+    from strongest
+    union all
+    select job_no, part_key, action, part_source, 0 as count_other_parts
+    from works
+    where not exists (select 1 from several where several.job_no = works.job_no)
 )
 
 select
-    strongest.job_no,
-    strongest.part_key,
-    strongest.action,
-    strongest.part_source,
-    count(*) over (partition by strongest.job_no) - 1 as count_other_parts,
+    done.job_no,
+    done.part_key,
+    done.action,
+    done.part_source,
+    done.count_other_parts,
     jobs.machine_no,
     jobs.unit_type,
     jobs.is_fault,
@@ -39,5 +57,5 @@ select
     jobs.reported_on,
     jobs.finished_at,
     jobs.finished_on,
-from strongest
-join tables.jobs as jobs on jobs.job_no = strongest.job_no
+from done
+join tables.jobs as jobs on jobs.job_no = done.job_no

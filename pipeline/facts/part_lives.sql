@@ -8,14 +8,28 @@ works as (
     where is_fault and machine_no is not null
 ),
 
+-- Most parts of machines were worked on once: nothing stands before or after that.
+several as (
+    select machine_no, part_key
+    from works
+    group by machine_no, part_key
+    having count(*) > 1
+),
+
+repeated as (
+    select works.*
+    from works
+    join several on several.machine_no = works.machine_no and several.part_key = works.part_key
+),
+
 -- Fixes and reports of one part in one line of time, as for repeat visits: at one moment the report comes first.
 moments as (
     select machine_no, part_key, finished_at as moment, 1 as kind, job_no, action
-    from works
+    from repeated
     where is_index
     union all
     select machine_no, part_key, reported_at, 0, job_no, action
-    from works
+    from repeated
     where reported_at is not null
 ),
 
@@ -55,31 +69,41 @@ followed as (
 
 next_days as (
     select machine_no, part_key, reported_at, min(reported_on) as reported_on
-    from works
+    from repeated
     where reported_at is not null
     group by machine_no, part_key, reported_at
+),
+
+placed as (
+    select
+        followed.job_no,
+        followed.part_key,
+        followed.count_cleaned_before,
+        next_days.reported_on as next_on,
+    from followed
+    left join next_days
+        on next_days.machine_no = followed.machine_no
+        and next_days.part_key = followed.part_key
+        and next_days.reported_at = followed.next_at
+    where followed.kind = 1
 )
 
 select
-    followed.job_no,
-    followed.machine_no,
-    followed.part_key,
+    works.job_no,
+    works.machine_no,
+    works.part_key,
     case
-        when followed.action in ('clean', 'free') and coalesce(followed.count_cleaned_before, 0) > 0
-            then followed.action || ', again'
-        else followed.action
+        when works.action in ('clean', 'free') and coalesce(placed.count_cleaned_before, 0) > 0
+            then works.action || ', again'
+        else works.action
     end as action,
-    coalesce(followed.count_cleaned_before, 0) > 0 as is_cleaned_before,
+    coalesce(placed.count_cleaned_before, 0) > 0 as is_cleaned_before,
     works.part_source,
     works.finished_at,
     works.finished_on,
-    next_days.reported_on as next_on,
+    placed.next_on,
     case when machines.ended_on >= works.finished_on then machines.ended_on end as removed_on,
-from followed
-join works on works.job_no = followed.job_no and works.part_key = followed.part_key
-join tables.machines as machines on machines.machine_no = followed.machine_no
-left join next_days
-    on next_days.machine_no = followed.machine_no
-    and next_days.part_key = followed.part_key
-    and next_days.reported_at = followed.next_at
-where followed.kind = 1
+from works
+join tables.machines as machines on machines.machine_no = works.machine_no
+left join placed on placed.job_no = works.job_no and placed.part_key = works.part_key
+where works.is_index

@@ -5,19 +5,29 @@
 with
 works as (select * from facts.job_parts),
 
+-- Most parts of machines were worked on once, and have no history.
+several as (
+    select machine_no, part_key
+    from works
+    where machine_no is not null and reported_at is not null
+    group by machine_no, part_key
+    having count(*) > 1
+),
+
 -- Of all earlier jobs on the part the one that finished last decides, and one that never finished decides before it.
 history as (
     select
-        job_no,
-        part_key,
-        max(finished_at) over earlier as last_finished_at,
-        max(finished_on) over earlier as last_finished_on,
-        max(case when finished_at is null then 1 else 0 end) over earlier as is_one_open,
+        works.job_no,
+        works.part_key,
+        max(works.finished_at) over earlier as last_finished_at,
+        max(works.finished_on) over earlier as last_finished_on,
+        max(case when works.finished_at is null then 1 else 0 end) over earlier as is_one_open,
     from works
-    where machine_no is not null and reported_at is not null
+    join several on several.machine_no = works.machine_no and several.part_key = works.part_key
+    where works.reported_at is not null
     window earlier as (
-        partition by machine_no, part_key
-        order by reported_at, job_no
+        partition by works.machine_no, works.part_key
+        order by works.reported_at, works.job_no
         rows between unbounded preceding and 1 preceding
     )
 ),

@@ -2,6 +2,9 @@
 -- The chain is the return, if nobody pays for it, and each following fault job of the machine that is unpaid and the same
 -- fault as the job before it. It ends before a job that is paid, of which nobody knows who paid, or of another fault.
 with
+-- Only machines on which one begins need to be looked at.
+machines as (select distinct machine_no from facts.repeats where next_is_same_fault),
+
 faults as (
     select
         jobs.job_no, jobs.machine_no, jobs.reported_at, jobs.finished_at, jobs.return_reason,
@@ -15,7 +18,7 @@ faults as (
     from tables.jobs as jobs
     join facts.job_money as money on money.job_no = jobs.job_no
     left join tables.returns_named as named on named.job_no = jobs.job_no
-    where jobs.is_fault and jobs.machine_no is not null and jobs.reported_at is not null
+    where jobs.is_fault and jobs.machine_no in (select machine_no from machines) and jobs.reported_at is not null
     window machine as (partition by jobs.machine_no order by jobs.reported_at, jobs.job_no)
 ),
 

@@ -1,16 +1,24 @@
 -- One row per column that should say the same on every line of a job or a visit, with how often it does not.
 -- Lines with the same mark agree; only the others are compared value by value.
 with
-doubtful_jobs as (
-    select job_no
+-- A job of one line cannot disagree with itself.
+several as (
+    select job_no, min(job_mark) <> max(job_mark) as is_doubtful
     from tables.used_lines
     group by job_no
-    having min(job_mark) <> max(job_mark)
+    having count(*) > 1
+),
+
+doubtful_jobs as (
+    select job_no
+    from several
+    where is_doubtful
 ),
 
 doubtful_visits as (
     select job_no, visit_ref
     from tables.used_lines
+    where job_no in (select job_no from several)
     group by job_no, visit_ref
     having min(visit_mark) <> max(visit_mark)
 ),

@@ -1,7 +1,46 @@
 -- One row per job as given, before jobs are joined, with what its lines say about the job and its machine: the first
 -- value written is kept.
--- Where all lines of a job say the same, the first line speaks for them; only other jobs are read value by value.
+-- Most jobs have one line, which says all of it. Where all lines of a job say the same, the first speaks for them; only other
+-- jobs are read value by value.
 with
+several as (
+    select job_no
+    from tables.head_lines
+    group by job_no
+    having count(*) > 1
+),
+
+single as (
+    select
+        lines.job_no,
+        lines.row_no as first_row_no,
+        lines.symptom,
+        lines.fault_code,
+        case when lines.is_own then least(lines.reported_on, lines.started_on, lines.finished_on) end as first_day_on,
+        case when lines.is_own then greatest(lines.reported_on, lines.started_on, lines.finished_on) end as last_day_on,
+        lines.source,
+        lines.job_id,
+        lines.job_kind,
+        lines.return_of,
+        lines.return_reason,
+        lines.unit_id,
+        lines.unit_type,
+        lines.make,
+        lines.model,
+        lines.serial,
+        lines.made_on,
+        lines.installed_on,
+        lines.age_years,
+        lines.fitting,
+        lines.site_id,
+        lines.site_kind,
+        lines.area,
+        lines.reported_at,
+        lines.reported_on,
+    from tables.head_lines as lines
+    where not exists (select 1 from several where several.job_no = lines.job_no)
+),
+
 groups as (
     select
         job_no,
@@ -12,6 +51,7 @@ groups as (
         min(case when is_own then least(reported_on, started_on, finished_on) end) as first_day_on,
         max(case when is_own then greatest(reported_on, started_on, finished_on) end) as last_day_on,
     from tables.head_lines
+    where job_no in (select job_no from several)
     group by job_no
 ),
 
@@ -105,6 +145,8 @@ mended as (
     join patchy on patchy.job_no = groups.job_no
 )
 
+select * from single
+union all
 select * from agreed
 union all
 select * from mended

@@ -2,6 +2,8 @@
 -- The last attended visit decides. Temporary, return booked, awaiting customer, not finished, open and none leave the
 -- job open, and so does any word that nothing has settled; whatever its outcome, a job ends when that visit ends.
 with
+several as (select job_no from tables.visits where visit_no = 2),
+
 attended as (
     select
         job_no,
@@ -16,6 +18,7 @@ attended as (
         min_by(currency, case when currency is not null then visit_no end) as currency,
         min_by(second_visit_reason, case when second_visit_reason is not null then visit_no end) as second_visit_reason,
     from tables.visits
+    where job_no in (select job_no from several)
     group by job_no
 ),
 
@@ -24,11 +27,6 @@ joined as (
         attended.*,
         coalesce(first_visit.started_on, first_visit.finished_on) as first_visit_on,
         deciding.outcome,
-        last_attended_no is not null
-            and coalesce(deciding.outcome, '') in (
-                'fixed', 'no fault found', 'advised', 'quote declined', 'beyond economic repair', 'referred',
-                'made safe', 'unknown'
-            ) as is_closed,
         deciding.finished_at,
         deciding.finished_on,
         deciding.technician as technician_last,
@@ -38,6 +36,48 @@ joined as (
     join tables.visits as deciding
         on deciding.job_no = attended.job_no
         and deciding.visit_no = coalesce(attended.last_attended_no, attended.last_no)
+),
+
+-- Most jobs have one visit, which says all of it by itself.
+single as (
+    select
+        job_no,
+        case when is_attended then visit_no end as first_attended_no,
+        case when is_attended then visit_no end as last_attended_no,
+        visit_no as last_no,
+        case when is_attended then 1 else 0 end as count_visits,
+        hands_on_min,
+        travel_min,
+        charge_minor,
+        payer,
+        currency,
+        second_visit_reason,
+        case when is_attended then coalesce(started_on, finished_on) end as first_visit_on,
+        outcome,
+        finished_at,
+        finished_on,
+        technician as technician_last,
+    from tables.visits as visits
+    where not exists (select 1 from several where several.job_no = visits.job_no)
+),
+
+ended as (
+    select *
+    from joined
+    union all
+    select *
+    from single
+),
+
+closed as (
+    select
+        *,
+        last_attended_no is not null
+            and coalesce(outcome, '') in (
+                'fixed', 'no fault found', 'advised', 'quote declined', 'beyond economic repair', 'referred',
+                'made safe', 'unknown'
+            ) as is_closed,
+    from ended
 )
 
 select
@@ -57,4 +97,4 @@ select
     case when is_closed then finished_at end as finished_at,
     case when is_closed then finished_on end as finished_on,
     technician_last,
-from joined
+from closed

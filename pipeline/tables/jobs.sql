@@ -5,7 +5,15 @@ with
 costs as (
     select job_no, cast(sum(part_cost_minor) as bigint) as part_cost_minor
     from tables.lines
+    where part_cost_minor is not null
     group by job_no
+),
+
+-- Where there was one visit, whoever came last chose too.
+choosers as (
+    select chosen.job_no, chosen.technician
+    from tables.fix_choosers as chosen
+    join tables.visits as second on second.job_no = chosen.job_no and second.visit_no = 2
 ),
 
 joined as (
@@ -57,7 +65,7 @@ joined as (
     join tables.job_ends as ends on ends.job_no = heads.job_no
     join tables.job_machines as links on links.job_no = heads.job_no
     left join tables.machines as machines on machines.machine_no = links.machine_no
-    left join tables.fix_choosers as choosers on choosers.job_no = heads.job_no
+    left join choosers on choosers.job_no = heads.job_no
     left join costs on costs.job_no = heads.job_no
 )
 

@@ -9,6 +9,13 @@ unnumbered as (
     where lines.visit_ref is null
 ),
 
+several as (
+    select job_no
+    from unnumbered
+    group by job_no
+    having count(*) > 1
+),
+
 dated as (
     select
         row_no,
@@ -19,6 +26,7 @@ dated as (
             cast(coalesce(finished_on, booked_for_on) as varchar)
         ) as visit_start,
     from unnumbered
+    where job_no in (select job_no from several)
 ),
 
 filled as (
@@ -33,6 +41,17 @@ filled as (
             ''
         ) as visit_start,
     from dated
+),
+
+-- Most jobs have one line: nothing stands around it.
+alone as (
+    select
+        row_no,
+        coalesce(cast(started_at as varchar), cast(coalesce(finished_on, booked_for_on) as varchar), '') as visit_start,
+    from unnumbered
+    where not exists (select 1 from several where several.job_no = unnumbered.job_no)
 )
 
 select * from filled
+union all
+select * from alone

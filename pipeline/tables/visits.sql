@@ -4,32 +4,44 @@
 with
 heads as (select * from tables.visit_heads),
 
+-- Most jobs have one visit: only the others have to be put in order.
+several as (
+    select job_no, visit_ref, number_given, first_row_no, coalesce(finished_at, started_at, booked_for_at) as own_at
+    from heads
+    where job_no in (select job_no from heads group by job_no having count(*) > 1)
+),
+
 -- A visit without a time stands where its number puts it.
 timed as (
     select
         *,
         coalesce(
-            finished_at,
-            started_at,
-            booked_for_at,
-            max(coalesce(finished_at, started_at, booked_for_at)) over (
+            own_at,
+            max(own_at) over (
                 partition by job_no
                 order by number_given, first_row_no
                 rows between unbounded preceding and current row
             )
         ) as stands_at,
-    from heads
+    from several
 ),
 
-ordered as (
+numbered as (
     select
-        *,
+        job_no,
+        visit_ref,
         cast(
             row_number() over (
                 partition by job_no order by stands_at nulls first, number_given, first_row_no
             ) as integer
         ) as visit_no,
     from timed
+),
+
+ordered as (
+    select heads.*, coalesce(numbered.visit_no, 1) as visit_no
+    from heads
+    left join numbered on numbered.job_no = heads.job_no and numbered.visit_ref = heads.visit_ref
 )
 
 select
