@@ -12,7 +12,7 @@ import duckdb
 from pipeline.draft_layout import TOP, Answer, Question, quoted
 from pipeline.intake.layouts import Layout
 from pipeline.intake.scrub import scrub
-from pipeline.normalise.column_forms import ColumnForm, forms_of_file
+from pipeline.normalise.column_forms import ALWAYS, ColumnForm, forms_of_file
 from pipeline.normalise.evidence import HOURS_TO
 from pipeline.normalise.form_words import reading_in_words
 from pipeline.normalise.meanings import KIND_UNKNOWN
@@ -165,7 +165,8 @@ def _forms(con: duckdb.DuckDBPyConnection, file: NewFile) -> Iterator[Question]:
             asked.add(family)
             yield _form_question(file, column)
     for column in forms.values():
-        if column.kind == "minutes" and not column.decision.is_proven and "minutes" not in asked:
+        is_open = column.name not in ALWAYS and not column.decision.is_proven
+        if column.kind == "minutes" and is_open and "minutes" not in asked:
             yield from _whole_hours(con, file, column)
 
 

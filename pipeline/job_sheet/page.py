@@ -101,7 +101,7 @@ def _symptom() -> str:
 def _found() -> str:
     checks = "".join(
         f'<div class="row">{_write("Check", 50)}<span class="ticks" style="align-self:flex-end">{_options("check_result")}</span>'
-        f"{_write('Reading', 25)}</div>"
+        f"{_write('Reading', 25)}{_write('min', 9)}</div>"
         for _ in range(CHECKS)
     )
     return _section(

@@ -10,8 +10,8 @@ STAGES = {"running": "machine closed and running, after every dead test"}
 
 
 def step_minutes(step: Step) -> str:
-    """`4 min (from 34 checks in the log), 4 more for: side panel`; minutes of the table say where they are from below."""
-    said = f"{round(step.minutes, 1):g} min" + (f" ({step.source})" if _is_recorded(step) else "")
+    """`4 min, from 34 checks in the log, 4 more for: side panel`; of the table nothing is said here but below the steps."""
+    said = f"{round(step.minutes, 1):g} min" + (f", {step.source}" if _is_recorded(step) else "")
     if not step.panels:
         return said
     return f"{said}, {step.panel_min:g} more for: {', '.join(step.panels)}"

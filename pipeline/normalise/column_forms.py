@@ -17,6 +17,8 @@ from pipeline.normalise.tables import store_rows
 from pipeline.standard_log import LISTS
 
 UNKNOWN_TAX = "unknown"
+# Half the cells of a column may be below five, and still nobody checks a part for hours.
+ALWAYS = {"check_min": Decision("minutes", "a check takes minutes, not hours")}
 DOLLAR = "$"  # a dollar that nobody named
 _SCHEMA = pa.schema(
     [
@@ -129,7 +131,7 @@ def forms_of_file(
     columns = {column.name: TYPED[column.kind] for column in LISTS[kind] if column.kind in TYPED}
     # What was mended says nothing about how the others wrote.
     cells = Cells(con, "rows_unmended" if kind == "log" else f"{kind}_unmended", file_no)
-    unsaid = {name: holds for name, holds in columns.items() if name not in named}
+    unsaid = {name: holds for name, holds in columns.items() if name not in named and name not in ALWAYS}
     odd = _not_plain(cells, unsaid)
     found = {name: _judged(cells, name, columns[name]) for name in odd}
     if any(column.kind == "money" and column.decision.open for column in found.values()):
@@ -139,7 +141,7 @@ def forms_of_file(
         name: _named(cells, name, columns[name], form) for name, form in named.items() if name in columns
     }
     return {
-        name: _as_its_sisters(found.get(name) or _plain(name, holds), found)
+        name: _as_its_sisters(found.get(name) or _undoubted(name, holds), found)
         for name, holds in columns.items()
     }
 
@@ -164,8 +166,9 @@ class Cells:
         return column_facts.order_along_jobs(self.con, self.file_no, column)
 
 
-def _plain(name: str, kind: Typed) -> ColumnForm:
-    return ColumnForm(name, kind, Decision(default_form(kind).name, "every cell is written so"))
+def _undoubted(name: str, kind: Typed) -> ColumnForm:
+    plain = Decision(default_form(kind).name, "every cell is written so")
+    return ColumnForm(name, kind, ALWAYS.get(name, plain))
 
 
 def _not_plain(cells: Cells, columns: Mapping[str, Typed]) -> list[str]:

@@ -358,3 +358,10 @@ def test_column_of_whole_amounts_in_thousands_is_read_back_or_left_open(pounds, 
     assert all(value in (None, p) for value, p in zip(read, pounds, strict=True))
     if all(p < 1000 for p in pounds):
         assert not found.decision.open
+
+
+@pytest.mark.parametrize("cells", [["2.5", "3", "1.5"], ["1", "2", "1"], ["0.5", "0.25"]])
+def test_minutes_of_a_check_are_never_taken_for_hours(cells):
+    found, read = chosen("check_min", cells)
+    assert (found.decision.form, found.decision.open) == ("minutes", ())
+    assert read == [float(cell) for cell in cells]

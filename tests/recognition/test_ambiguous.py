@@ -135,3 +135,34 @@ def test_day_of_report_that_stands_nowhere_is_asked(tmp_path):
         tmp_path, [*names[:at], *names[at + 1 :]], [[*row[:at], *row[at + 1 :]] for row in rows]
     ).questions
     assert "when each problem was reported" in question.asks
+
+
+@pytest.mark.parametrize(
+    ("header", "took"),
+    [
+        ("Check minutes", "Minutes"),
+        ("Check (min)", "Took"),
+        ("Prüfdauer (min)", "Dauer"),
+        ("Controleduur", "Duur"),
+        ("Durée du contrôle", "Durée"),
+    ],
+)
+def test_minutes_of_a_check_are_told_by_the_header_and_take_nothing_from_those_of_the_visit(
+    tmp_path, header, took
+):
+    names, rows = file(1)
+    rng = random.Random(7)
+    rows = [[*row, "look into the pump", str(rng.randrange(2, 9))] for row in rows]
+    names = [took if name == "Took" else name for name in names]
+    recognised = found(tmp_path, [*names, "What was tested", header], rows)
+    columns = recognised.proposal.layout.columns
+    assert (columns["check_min"], columns["hands_on_min"]) == ((header,), (took,))
+    assert not [question for question in recognised.questions if header in str(question)]
+
+
+def test_minutes_whose_header_names_no_check_are_those_of_the_visit(tmp_path):
+    names, rows = file(1, minutes=lambda rng: rng.randrange(6, 12))
+    names = ["Minutes" if name == "Took" else name for name in names]
+    columns = found(tmp_path, names, rows).proposal.layout.columns
+    assert columns["hands_on_min"] == ("Minutes",)
+    assert "check_min" not in columns
