@@ -193,3 +193,14 @@ def test_ways_of_failing_stand_below_the_verdicts_of_the_part_shown(fleet, page)
     assert chart.alt.index("freed, stuck") < chart.alt.index("new one fitted, stuck")
     assert "freed though nothing was found wrong with it" in chart.alt
     assert "drain pump" not in chart.alt
+
+
+def test_minutes_of_a_look_say_where_they_come_from():
+    rows = [dict(row) for row in installations({"by": ()})]
+    assert "(2, from the table of checks, an assumption)" in " ".join(installations_question._how(rows))
+    timed = [
+        {**rows[0], "minutes_a_look": 5.0, "minutes_a_look_from": "from 34 checks in the log"},
+        *rows[1:],
+    ]
+    told = " ".join(installations_question._how(timed))
+    assert "(5, from 34 checks in the log or 2, from the table of checks, an assumption)" in told

@@ -2,6 +2,7 @@
 
 import json
 import re
+from dataclasses import replace
 
 import pytest
 
@@ -11,6 +12,7 @@ from dashboards.pages import at_the_machine as machine_page
 from dashboards.questions import checks, comebacks, holding, such_jobs, unpaid, what_is_wrong, wrong_parts
 from dashboards.words import Told
 from pipeline.vocabulary import cautions
+from pipeline.vocabulary.recorded_minutes import Recorded
 
 
 def bodies(at) -> list[str]:
@@ -247,6 +249,18 @@ def test_checks_stand_in_order_with_safety_and_the_installation_in_front(fleet, 
     assert steps[2][0].startswith("Drain pump: ")
     assert "15 of 20" in steps[2][1]
     assert "assumptions" in texts(at)
+
+
+def test_minutes_from_the_log_stand_with_the_checks_they_come_from_beside_assumed_ones(fleet, page):
+    recorded = Recorded((6.0, 7.0, 9.0), (10, 14, 10), jobs=30)
+    fleet.checks = replace(fleet.checks, recorded={("dishwasher", "drain pump"): recorded})
+    at = at_the_machine(page, "not draining", "dishwasher")
+    steps = listed(at, "checks")
+    (pump,) = [said for name, said in steps if name.startswith("Drain pump: ")]
+    assert pump.startswith("7 min, from 34 checks in the log")
+    assert not any("in the log" in said for name, said in steps if not name.startswith("Drain pump"))
+    assert f"Minutes of {len(steps) - 1} of {len(steps)} steps are assumptions" in texts(at)
+    assert f"Minutes of 1 of {len(steps)} steps are the middle of those in the log." in texts(at)
 
 
 def test_what_was_checked_and_found_good_leaves_the_order(fleet, page):

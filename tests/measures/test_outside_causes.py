@@ -113,8 +113,19 @@ def test_jobs_avoided_per_minute_are_the_share_found_times_what_putting_right_go
         .row(0, named=True)
     )
     assert (row["numerator"], row["denominator"], row["minutes_a_look"]) == (60, 75, 2)
+    assert row["minutes_a_look_from"] == "assumption"
     assert row["avoided_per_minute"] == pytest.approx(60 / 75 * (0.4 - 0.1) / 2)
     assert 0 < row["low_avoided_per_minute"] < row["avoided_per_minute"] < row["high_avoided_per_minute"]
+    # Ten looks of which the log has the minutes count in place of the table's.
+    looks = "(select job_no, 'dishwasher', finished_on, null, 'installation', 5.0 from tables.jobs limit 10)"
+    con.execute(f"insert into facts.timed_checks {looks}")
+    timed = (
+        evaluate(con, "outside-causes", TWO_YEARS)
+        .filter(pl.col("unit_type") == "dishwasher")
+        .row(0, named=True)
+    )
+    assert (timed["minutes_a_look"], timed["minutes_a_look_from"]) == (5, "from 10 checks in the log")
+    assert timed["avoided_per_minute"] == pytest.approx(row["avoided_per_minute"] * 2 / 5)
     assert "association" in row["basis"]
 
 
