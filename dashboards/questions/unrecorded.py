@@ -53,6 +53,11 @@ FIELDS = (
     ),
     Field("reading", "reading of a check", "Without it no range of readings of your own."),
     Field(
+        "check_min",
+        "minutes of a check",
+        "Only where something was checked. Without it the order of checks goes by assumed minutes.",
+    ),
+    Field(
         "second_visit_reason",
         "why a second visit was needed",
         "Only where there was one. Without it the van cannot be stocked from experience.",

@@ -75,7 +75,7 @@ def pocket(con: duckdb.DuckDBPyConnection, vocabulary_folder: Path | None = None
         for name, danger in zip(symptoms, dangers_of(pl.Series(symptoms, dtype=pl.String)), strict=True)
         if not danger
     ]
-    table = timed_checks(con, vocabulary_folder).shared()
+    table = timed_checks(con, vocabulary_folder).shared(THRESHOLD)
     names = _Names(con, vocabulary_folder)
     entries = []
     for symptom in safe:

@@ -12,7 +12,7 @@ from typing import Any
 
 from pipeline.errors import UnreadableError
 from pipeline.vocabulary import CHECK_MINUTES, normal_form, vocabulary
-from pipeline.vocabulary.recorded_minutes import LEAST_CHECKS, Recorded
+from pipeline.vocabulary.recorded_minutes import Recorded
 
 ASSUMPTION, SHOP = "assumption", "the shop's own"
 INSTALLATION = "installation"
@@ -97,9 +97,9 @@ class CheckTable:
         form = normal_form(part)
         return self.part_words.meaning(form) or form
 
-    def shared(self) -> CheckTable:
+    def shared(self, least_jobs: int) -> CheckTable:
         """The table for what leaves the firm: minutes of the log only from so many jobs, to the minute, and no count."""
-        shown = {key: found.shared() for key, found in self.recorded.items() if found.jobs >= LEAST_CHECKS}
+        shown = {key: found.shared() for key, found in self.recorded.items() if found.jobs >= least_jobs}
         return replace(self, recorded=shown)
 
     def look(self, kind: str = "") -> CheckEntry:

@@ -145,10 +145,10 @@ def test_orders_are_told_apart_by_what_the_log_leaves_open():
 
 def test_what_leaves_the_firm_needs_ten_jobs_and_tells_no_count():
     con = log(("washer", PUMP, TEN))
-    assert minutes(timed_checks(con).shared(), "drain pump") == (10.0, "from the log")
+    assert minutes(timed_checks(con).shared(10), "drain pump") == (10.0, "from the log")
     con.execute("update facts.timed_checks set job_no = 1 where job_no = 2")
     assert minutes(timed_checks(con), "drain pump")[1] == "from 10 checks in the log"
-    assert minutes(timed_checks(con).shared(), "drain pump")[1] == ASSUMPTION
+    assert minutes(timed_checks(con).shared(10), "drain pump")[1] == ASSUMPTION
 
 
 def test_a_whole_build_carries_the_minutes_to_the_order():
@@ -187,3 +187,13 @@ def test_a_table_with_words_that_are_no_list_is_refused(tmp_path):
     (tmp_path / "check_minutes.toml").write_text('[parts.x]\nwritten = "look"\n')
     with pytest.raises(UnreadableError, match=r"parts\.x\.written must be a list of words"):
         check_table(tmp_path)
+
+
+def test_the_sample_shows_both_kinds_of_source(sample):
+    table = timed_checks(sample)
+    count, took = sample.execute(
+        """select count(*), median(check_min) from facts.timed_checks
+        where "check" = 'turn the wheel by hand' and unit_type = 'dishwasher'"""
+    ).fetchall()[0]
+    assert minutes(table, "flow meter", "dishwasher") == (took, f"from {count} checks in the log")
+    assert minutes(table, "door lock")[1] == ASSUMPTION

@@ -152,3 +152,13 @@ def test_command_writes_the_sheet_and_the_same_log_gives_the_same_bytes(sample_s
     assert (tmp_path / "one.html").read_bytes() == (tmp_path / "two.html").read_bytes()
     assert "left out" in capsys.readouterr().out
     assert main(["pocket-sheet", "--store", str(sample_store), "--output", str(tmp_path / "x.pdf")]) == 3
+
+
+def test_minutes_of_checks_from_the_log_stand_there_where_ten_jobs_have_them_and_without_a_count(sample):
+    def said(part):
+        steps = [step for entry in pocket(sample).entries for step in entry["checks"]]
+        return {step["more"] for step in steps if step["text"].startswith(f"{part}: ")}
+
+    assert any(more.startswith("8 min, from the log, 4 more") for more in said("drain pump"))
+    assert said("door lock") == {"3 min, 4 more for: front panel"}
+    assert "checks in the log" not in page(pocket(sample))

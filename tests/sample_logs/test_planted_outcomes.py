@@ -2,7 +2,11 @@
 
 from collections import Counter
 from datetime import date
+from statistics import median
 
+import pytest
+
+from sample_logs.check_times import MEDIAN_MIN, WRITTEN
 from tests.sample_logs.plain import day, read, share
 
 
@@ -94,3 +98,16 @@ def test_fields_are_missing_here_and_there(jobs):
 
 def test_at_least_ten_parts_failed_ten_times(failures):
     assert sum(count >= 10 for count in failures.values()) >= 30
+
+
+def test_minutes_of_checks_are_those_planted_and_no_longer_than_the_visit(log):
+    took = {check: [] for check in MEDIAN_MIN}
+    for line in log:
+        if line["check_min"]:
+            took[line["check"]].append(float(line["check_min"]))
+            assert not line["hands_on_min"] or float(line["check_min"]) < float(line["hands_on_min"])
+    for check, planted in MEDIAN_MIN.items():
+        assert median(took[check]) == pytest.approx(planted, rel=0.2)
+        assert share(bool(line["check_min"]) for line in log if line["check"] == check) == pytest.approx(
+            WRITTEN, abs=0.12
+        )
