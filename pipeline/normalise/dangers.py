@@ -10,11 +10,17 @@ from pipeline.normalise.tables import store_frame
 from pipeline.vocabulary import safety_words
 from pipeline.vocabulary.dangers import SEVERAL, compared, cut_out_names, dangers_of
 
-# Where a danger is reported, and the meaning of that cell: a code that a layout or the shop translates reports it too.
-_MEANINGS = {
-    "symptom": "select layout, cell as phrase, symptoms as meaning from normalise.symptom_cells where column_name = 'symptom'",
-    "finding": "select layout, phrase, meaning from normalise.meanings where column_name = 'finding'",
-    "note": "select null::varchar as layout, null::varchar as phrase, null::varchar as meaning where false",
+# Where a danger is reported: every cell once, and its meaning, since a code that a layout or the shop translates reports it too.
+_CELLS = {
+    "symptom": "select layout, cell, symptoms as meaning from normalise.symptom_cells where column_name = 'symptom'",
+    "finding": """
+        select distinct files.layout, rows.finding as cell, meanings.meaning
+        from received.rows as rows
+        join normalise.files as files on files.file_no = rows.file_no
+        left join normalise.meanings as meanings
+            on meanings.column_name = 'finding' and meanings.layout = files.layout and meanings.phrase = rows.finding
+        where rows.finding is not null""",
+    "note": "select layout, cell, null::varchar as meaning from normalise.symptom_cells where column_name = 'note'",
 }
 
 
@@ -27,11 +33,11 @@ def read_dangers(con: duckdb.DuckDBPyConnection) -> None:
     con : connection
         With received.*, normalise.files, .meanings and .symptom_cells.
     """
-    store_frame(con, "dangers", pl.concat([_cells(con, column) for column in _MEANINGS]).sort(pl.all()))
+    store_frame(con, "dangers", pl.concat([_cells(con, column) for column in _CELLS]).sort(pl.all()))
     con.execute(
         f"""
         create or replace table normalise.row_dangers as
-        {" union all ".join(_rows(column) for column in _MEANINGS)}
+        {" union all ".join(_rows(column) for column in _CELLS)}
         """
     )
     store_frame(
@@ -60,18 +66,13 @@ def _sets() -> list[tuple[int, str]]:
 
 def _cells(con: duckdb.DuckDBPyConnection, column: str) -> pl.DataFrame:
     """One row per layout, column, cell and danger that the cell reports."""
-    sql = f"""
-    select distinct files.layout, '{column}' as column_name, rows.{column} as cell, meanings.meaning
-    from received.rows as rows
-    join normalise.files as files on files.file_no = rows.file_no
-    left join ({_MEANINGS[column]}) as meanings
-        on meanings.layout = files.layout and meanings.phrase = rows.{column}
-    where rows.{column} is not null
-    """
     text = pl.concat_str("cell", "meaning", separator=SEVERAL, ignore_nulls=True)
-    cells: pl.DataFrame = con.sql(sql).pl().with_columns(pl.col("cell", "meaning").cast(pl.String))
+    cells: pl.DataFrame = (
+        con.sql(_CELLS[column]).pl().with_columns(pl.col("layout", "cell", "meaning").cast(pl.String))
+    )
     dangers = dangers_of(cells.select(text.alias("danger")).to_series())
-    told = cells.with_columns(dangers).drop("meaning").filter(pl.col("danger").is_not_null())
+    told = cells.with_columns(dangers).filter(pl.col("danger").is_not_null())
+    told = told.select("layout", pl.lit(column).alias("column_name"), "cell", "danger")
     return told.with_columns(pl.col("danger").str.split(SEVERAL)).explode("danger").unique()
 
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from concurrent.futures import Future, ThreadPoolExecutor
+from functools import partial
 
 import duckdb
 import polars as pl
@@ -23,7 +25,8 @@ _NO_SETS = pl.DataFrame(schema={"symptoms": pl.String, "symptom": pl.List(pl.Str
 
 # Cells that are read at a time: what reading takes of memory goes with them, not with the log.
 CELLS_A_PIECE = 250_000
-Cells = Callable[[PhraseReader, pl.DataFrame], tuple[pl.DataFrame, pl.DataFrame]]
+Read = tuple[pl.DataFrame, pl.DataFrame]  # meanings of the phrases, and symptoms of the cells
+Cells = Callable[[PhraseReader, pl.DataFrame], Read]
 
 # Of a machine whose kind nobody wrote down, as a person said.
 KIND_UNKNOWN = "kind unknown"
@@ -70,14 +73,28 @@ def _read_cells(con: duckdb.DuckDBPyConnection, reader: PhraseReader, readers: M
     """Fill normalise.symptom_cells and create normalise.symptom_sets from columns whose cells hold several phrases."""
     sets = [_NO_SETS]
     for column, read_cells in readers.items():
-        for cells in _distinct(con, "rows", column).iter_slices(CELLS_A_PIECE):
-            read, every = read_cells(reader, cells)
+        for read, every in _read_ahead(
+            partial(read_cells, reader), _distinct(con, "rows", column).iter_slices(CELLS_A_PIECE)
+        ):
             add_meanings(con, read)
             add_frame(con, "symptom_cells", every.select(*_CELL[:3], _first(), _together()))
             sets.append(_sets(every))
     every_set = pl.concat(sets).unique("symptoms").sort("symptoms")
     # Taken apart again, so that SQL can join it.
     store_frame(con, "symptom_sets", every_set.explode("symptom"))
+
+
+def _read_ahead(read: Callable[[pl.DataFrame], Read], pieces: Iterator[pl.DataFrame]) -> Iterator[Read]:
+    """Pieces in their order; while one is stored the next is read already, and no more than that, for memory's sake."""
+    with ThreadPoolExecutor(1) as reading:
+        coming: Future[Read] | None = None
+        for piece in pieces:
+            submitted = reading.submit(read, piece)
+            if coming is not None:
+                yield coming.result()
+            coming = submitted
+        if coming is not None:
+            yield coming.result()
 
 
 def add_meanings(con: duckdb.DuckDBPyConnection, found: pl.DataFrame) -> None:
