@@ -83,9 +83,10 @@ def _said(table: CheckTable, checks: list[str]) -> dict[str, str | None]:
     finder = WordFinder(sorted(terms_in_text(table.part_words)))
     found = finder.each_known(pl.Series("check", checks, dtype=pl.String), negated=False)
     said: dict[str, str | None] = {}
+    written = table.written
     for words, terms in zip(checks, found.to_list(), strict=True):
         parts = {part for term in terms or () if (part := table.part_words.meaning(term))}
-        said[words] = table.written.get(normal_form(words)) or (parts.pop() if len(parts) == 1 else None)
+        said[words] = written.get(normal_form(words)) or (parts.pop() if len(parts) == 1 else None)
     return said
 
 

@@ -156,29 +156,32 @@ def check_table(folder: Path | None = None) -> CheckTable:
     where = str(folder / f"{CHECK_MINUTES}.toml") if folder else CHECK_MINUTES
     for name in ("panels", "licensed"):
         content[name] |= own.get(name, {})
-    entry = {name: content[name] | own.get(name, {}) for name in ("installation", "other", "fitting")}
+    entry = {
+        name: _laid_over(content[name], own.get(name, {})) for name in ("installation", "other", "fitting")
+    }
     parts = dict(content["parts"])
     for name, lines in own.get("parts", {}).items():
-        # A shop that gives its minutes only keeps the words of the check.
-        base = parts.get(normal_form(name), entry["other"])
-        parts[normal_form(name)] = {**base, **lines, "source": SHOP}
+        parts[normal_form(name)] = _laid_over(parts.get(normal_form(name), entry["other"]), lines)
     panels = _panels(where, content["panels"])
     return CheckTable(
         panels=panels,
-        installation=_entry(
-            where, "installation", _marked(entry["installation"], own, "installation"), panels
-        ),
+        installation=_entry(where, "installation", entry["installation"], panels),
         parts={name: _entry(where, f"parts.{name}", lines, panels) for name, lines in parts.items()},
-        other=_entry(where, "other", _marked(entry["other"], own, "other"), panels),
-        fitting=_entry(where, "fitting", _marked(entry["fitting"], own, "fitting"), panels),
+        other=_entry(where, "other", entry["other"], panels),
+        fitting=_entry(where, "fitting", entry["fitting"], panels),
         licensed_parts=frozenset(map(normal_form, content["licensed"]["parts"])),
         licensed_kinds=frozenset(map(normal_form, content["licensed"]["kinds"])),
         part_words=vocabulary(folder)["part_name"],
     )
 
 
-def _marked(lines: dict[str, Any], own: Mapping[str, Any], name: str) -> dict[str, Any]:
-    return {**lines, "source": SHOP} if name in own else lines
+def _laid_over(base: dict[str, Any], own: Mapping[str, Any]) -> dict[str, Any]:
+    """The shop's lines over those of an entry; what it does not give stays, and its words stand beside those there."""
+    said = {**base, **own}
+    words = [base.get("written", []), own.get("written", [])]
+    if all(isinstance(each, list) for each in words):
+        said["written"] = [*words[0], *words[1]]
+    return said | ({"source": SHOP} if "minutes" in own else {})
 
 
 @cache

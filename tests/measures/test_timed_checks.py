@@ -94,9 +94,11 @@ def test_the_log_wins_over_the_shops_table_unless_the_shop_says_otherwise(tmp_pa
     own.write_text('[parts."drain pump"]\nminutes = 20\nfrom_log = false\n')
     assert minutes(timed_checks(con, tmp_path), "drain pump") == (20.0, SHOP)
     # Its own words for a check are known too.
-    own.write_text('[parts."door lock"]\nwritten = ["rattle it"]\n')
-    rattled = timed_checks(log(("washer", ("Rattle it!", ""), TEN)), tmp_path)
-    assert minutes(rattled, "door lock")[0] == 10.5
+    own.write_text('[parts."drain pump"]\nwritten = ["rattle it"]\n')
+    rattled = timed_checks(log(("washer", ("Rattle it!", ""), TEN[:5]), ("washer", PUMP, TEN[5:])), tmp_path)
+    assert minutes(rattled, "drain pump")[0] == 10.5
+    # Words alone make no minutes the shop's own.
+    assert check_table(tmp_path).of_part("drain pump").source == ASSUMPTION
 
 
 def test_only_what_was_known_before_a_day_counts():
