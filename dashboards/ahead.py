@@ -28,6 +28,7 @@ def answer(fleet: Fleet) -> Iterator[None]:
             continue
         found = fleet.fixes(understood)
         if found.fixes is not None:
+            fleet.check_order(found.fixes, understood.unit_type or "")
             fleet.bring(understood)
             fleet.booking(understood)
             free_or_replace.ask(fleet, found.fixes)

@@ -24,7 +24,8 @@ def ask_as_the_page(fleet, case):
     if found.fixes is None:
         return found.refusal
     free_or_replace.ask(fleet, found.fixes)
-    return found.fixes.rows, fleet.bring(understood).rows(), fleet.booking(understood)
+    steps = fleet.check_order(found.fixes, understood.unit_type or "").steps
+    return found.fixes.rows, steps, fleet.bring(understood).rows(), fleet.booking(understood)
 
 
 def test_every_kind_has_its_commonest_before_any_has_its_second(real):
@@ -43,7 +44,7 @@ def test_the_page_has_nothing_left_to_ask_for_them(real, monkeypatch):
     def never(*_args, **_named):
         raise AssertionError("asked again")
 
-    for name in ("find_fixes", "bring", "time_to_book"):
+    for name in ("find_fixes", "bring", "time_to_book", "timed_checks"):
         monkeypatch.setattr(data, name, never)
     monkeypatch.setattr("pipeline.measures.evaluate_with_working", never)
     assert [ask_as_the_page(real, case) for case in ahead.commonest(real)] == answered
