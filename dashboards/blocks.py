@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from html import escape
 from types import FunctionType
@@ -174,16 +175,59 @@ def under(text: str) -> None:
 
 
 def table(header: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
-    """A plain table; every column but the first holds numbers. It scrolls inside itself on a narrow screen."""
-    head = "".join(f'<th scope="col"{_number(at)}>{escape(name)}</th>' for at, name in enumerate(header))
-    body = "".join(
-        "<tr>" + "".join(f"<td{_number(at)}>{escape(cell)}</td>" for at, cell in enumerate(row)) + "</tr>"
-        for row in rows
+    """
+    A plain table; every column but the first holds numbers.
+
+    On a phone each row of a table that is too wide for it stands as lines below its name, each cell with the name of its
+    column. The roles say to a screen reader that it is a table all the same.
+    """
+    head = "".join(
+        f'<th scope="col" role="columnheader"{_number(at)}>{escape(name)}</th>'
+        for at, name in enumerate(header)
     )
+    body = "".join(f'<tr role="row">{_row_cells(header, row)}</tr>' for row in rows)
     return (
-        '<div class="wide" tabindex="0"><table '
-        f'class="figures"><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table></div>'
+        f'<div class="wide" tabindex="0"><table role="table" class="{" ".join(["figures", *_on_a_phone(header, rows)])}">'
+        f'<thead role="rowgroup"><tr role="row">{head}</tr></thead><tbody role="rowgroup">{body}</tbody></table></div>'
     )
+
+
+def _row_cells(header: Sequence[str], row: Sequence[str]) -> str:
+    return "".join(
+        f'<td role="cell" data-column="{escape(name)}"{_number(at)}>{escape(cell) if at else _unbroken(cell)}</td>'
+        for at, (name, cell) in enumerate(zip(header, row, strict=False))
+    )
+
+
+PHONE, FIRST, GAP, LETTER = (
+    320,
+    112,
+    8,
+    7.5,
+)  # pixels: within a fold, least of the first column, beside a column, a letter
+HALF = 20  # letters that have room in half a phone, with the name of their column
+NUMBERED = re.compile(r"\S{1,6}-\S{0,6}\d\S{0,6}")
+
+
+def _on_a_phone(header: Sequence[str], rows: Sequence[Sequence[str]]) -> list[str]:
+    """How a table stands on a phone: as it is where all columns have room, else stacked, two cells a line unless they are long."""
+    least = [max(map(len, name.split()), default=0) for name in header]
+    for row in rows:
+        for at, cell in enumerate(row[: len(least)]):
+            # Headers and the first column may break between words.
+            least[at] = max(least[at], len(cell) if at else max(map(len, cell.split()), default=0))
+    first, *others = [letters * LETTER + GAP for letters in least] or [0]
+    if max(FIRST, first) + sum(others) <= PHONE:
+        return []
+    is_long = any(
+        len(name) + len(cell) > HALF for row in rows for name, cell in zip(header[1:], row[1:], strict=False)
+    )
+    return ["stacks", "long"] if is_long else ["stacks"]
+
+
+def _unbroken(text: str) -> str:
+    """The number of a part stays on one line."""
+    return NUMBERED.sub(lambda found: f'<span class="unbroken">{found[0]}</span>', escape(text))
 
 
 def _number(at: int) -> str:

@@ -78,7 +78,8 @@ ol.fixes small {{ display: block; color: {SOFT}; font-size: .92rem; line-height:
 .figures th {{ text-align: left; font-weight: 600; color: {SOFT}; padding: .3rem .7rem .3rem 0; vertical-align: bottom; }}
 .figures td {{ padding: .35rem .7rem .35rem 0; border-top: 1px solid {RULE}; vertical-align: top; }}
 .figures th:first-child, .figures td:first-child {{ min-width: 11rem; }}
-.figures .number {{ text-align: right; white-space: nowrap; font-variant-numeric: tabular-nums; }}
+.figures .number {{ text-align: right; font-variant-numeric: tabular-nums; }}
+.figures td.number, .unbroken {{ white-space: nowrap; }}
 .file {{ border-top: 1px solid {RULE}; padding: .8rem 0 .2rem; }}
 .file .name {{ font-weight: 600; overflow-wrap: anywhere; }}
 .file .sum {{ margin: .2rem 0; font-variant-numeric: tabular-nums; }}
@@ -99,6 +100,7 @@ ol.fixes small {{ display: block; color: {SOFT}; font-size: .92rem; line-height:
 .working h4 {{ font-size: 1rem; padding: .8rem 0 0; }}
 .working pre {{ white-space: pre-wrap; overflow-wrap: anywhere; font-size: .8rem; background: {SHADE}; padding: .6rem; margin: .3rem 0; }}
 [class*="st-key-files-of-chart"] {{ margin-top: -.9rem; }}
+[class*="st-key-files-of-chart"]::before {{ content: "Save as"; color: {SOFT}; font-size: .85rem; align-self: center; }}
 [class*="st-key-files-of-chart"] p {{ color: {SOFT}; font-size: .85rem; }}
 .soft {{ color: {SOFT}; }}
 dl.points {{ margin: .4rem 0 !important; padding: 0 !important; }}
@@ -113,6 +115,19 @@ a:focus-visible, button:focus-visible, summary:focus-visible, .wide:focus-visibl
   .stMainBlockContainer {{ padding: 4rem 1rem 3rem; }}
   h2 {{ font-size: 1.55rem !important; }}
   .answer {{ font-size: 1.2rem; }}
+  .figures th, .figures td {{ padding-right: .5rem; }}
+  .figures th:last-child, .figures td:last-child {{ padding-right: 0; }}
+  .figures th:first-child, .figures td:first-child {{ min-width: 7rem; }}
+  /* A table too wide for a phone: a row is its name, and below it the cells, each with the name of its column. */
+  .stacks, .stacks tbody {{ display: block; }}
+  .stacks thead {{ position: absolute; width: 1px; height: 1px; overflow: hidden; clip-path: inset(50%); }}
+  .stacks tr {{ display: grid; grid-template-columns: 1fr 1fr; column-gap: 1.4rem; border-top: 1px solid {RULE}; padding: .5rem 0; }}
+  .stacks.long tr {{ display: block; }}
+  .stacks td, .stacks td.number {{ display: flex; justify-content: space-between; gap: .8rem; border: 0; padding: .05rem 0;
+                                   white-space: normal; text-align: right; overflow-wrap: anywhere; }}
+  .stacks td::before {{ content: attr(data-column); color: {SOFT}; text-align: left; flex-shrink: 0; max-width: 62%; }}
+  .stacks td:first-child {{ display: block; grid-column: 1 / -1; text-align: left; font-weight: 600; }}
+  .stacks td:first-child::before {{ content: none; }}
 }}
 @media print {{
   @page {{ size: A4; margin: 16mm; }}

@@ -18,6 +18,7 @@ STEP = 68  # pixels a row: two lines of text and the range on a narrow screen
 BELOW, ABOVE = 56, 20  # pixels for the axis with its words, and for the words of the reference
 OFFSET = 19  # pixels from the middle of a row down to its range
 BESIDE = 11  # pixels that a line beside a range reaches above it: no further, there stand the words
+LETTER, GAP = 6.8, 16  # pixels: a letter of the counts, rather wide; from a name to the counts beside it
 NARROW = "width < 560"
 COLUMNS = ("label", "said", "low", "value", "high", "sample")
 
@@ -72,7 +73,7 @@ def interval_rows(
     drawn = _drawn(rows, scale, top)
     x_scale = alt.Scale(domain=[0, top], nice=False)
     base = alt.Chart(drawn).encode(y=alt.Y("row:O", axis=None, sort="ascending"))
-    layers = [*_texts(base), _ranges(base, scale, x_scale), _cut_ends(base), _points(base)]
+    layers = [*_texts(base, _beside(rows)), _ranges(base, scale, x_scale), _cut_ends(base), _points(base)]
     if "turns" in rows.columns:
         layers += [_turns_range(base), _turns(base)]
     if reference is not None:
@@ -190,13 +191,18 @@ def _points(base: alt.Chart) -> alt.Chart:
     )
 
 
-def _texts(base: alt.Chart) -> list[alt.Chart]:
+def _beside(rows: pl.DataFrame) -> float:
+    """Pixels that the longest counts take at the right of a line, with a gap: names end before them."""
+    return LETTER * (rows["said"].str.len_chars().max() or 0) + GAP  # type: ignore[operator]
+
+
+def _texts(base: alt.Chart, beside: float) -> list[alt.Chart]:
     """Name left and counts right of one line; on a narrow screen the counts stand on a line of their own."""
     label = {
         "align": "left",
         "fontSize": 15,
         "dy": alt.expr(f"{NARROW} ? -19 : -6"),
-        "limit": alt.expr(f"{NARROW} ? width : width - 230"),
+        "limit": alt.expr(f"{NARROW} ? width : width - {beside:.0f}"),
     }
     said = {
         "align": alt.expr(f"{NARROW} ? 'left' : 'right'"),

@@ -7,7 +7,8 @@ import polars as pl
 
 from dashboards import look
 
-HEIGHT = 300
+HEIGHT = 324  # with the words above
+UPWARD = "jobs with a part ended at the first visit"
 
 
 def money_and_jobs(
@@ -49,7 +50,7 @@ def money_and_jobs(
         .mark_line(interpolate="step-after", color=look.TEAL, strokeWidth=2.5)
         .encode(x=x, y=y)
     )
-    layers = [line, *_mark(chosen, "this list", look.TEAL, "circle", above=True)]
+    layers = [line, look.upright(UPWARD, -8), *_mark(chosen, "this list", look.TEAL, "circle", above=True)]
     if now is not None:
         layers += _mark(now, "on the vans now", look.CLAY, "diamond", above=False)
     return look.finish(
@@ -57,7 +58,7 @@ def money_and_jobs(
             width="container",
             height=HEIGHT,
             autosize=alt.AutoSizeParams(type="fit", contains="padding"),
-            padding={"left": 2, "top": 8, "right": 12, "bottom": 2},
+            padding={"left": 2, "top": 4, "right": 12, "bottom": 2},
         )
     )
 

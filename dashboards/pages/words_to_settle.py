@@ -128,7 +128,7 @@ def _keep(answers: list[tuple[str, str, str]]) -> None:
             st.session_state[KEPT] = settling.keep(answers)
         st.rerun()
     blocks.rests_on(
-        "Answers are kept as text in the folder `vocabulary` of the store; they win over the words that come with mendstat, "
+        "Answers are kept as text in the store's folder “vocabulary”; they win over the words that come with mendstat, "
         "and can be changed there or here later."
     )
 
@@ -141,7 +141,7 @@ def _how_to_read(found: ToSettle) -> str:
             f"right for {words.percent(found.right / found.tried)}."
         )
     return (
-        "A word is listed with the jobs that hold it, most first. A proposal comes from how words that are settled are "
+        "Each word stands with the jobs that hold it, most first. A proposal comes from how words that are settled are "
         f"written, and allows for words that are none of them.{tried} What tells of a danger is never proposed as something "
         "harmless, and stays reported whatever is answered here."
     )

@@ -78,8 +78,9 @@ def said(found: Carry) -> str:
 
 def _rests(found: Carry) -> str:
     return (
-        f"Upward: share of the {words.whole(found.jobs_for_parts)} jobs that needed a part and that nothing else kept from ending at "
-        f"the first visit; {words.whole(found.jobs)} attended fault jobs, {words.window(found.window)}; {found.jobs_between_restocks} jobs between "
+        f"Upward: of the {words.whole(found.jobs_for_parts)} jobs that needed a part and that nothing else kept from ending at the first "
+        "visit, the share that would end then; the answer above counts every job that needed a fix. "
+        f"{words.whole(found.jobs)} attended fault jobs, {words.window(found.window)}; {found.jobs_between_restocks} jobs between "
         f"two restocks. {found.following}"
     )
 

@@ -26,7 +26,7 @@ WHOSE = {
 SAID = {"clean": "clean", "replace": "swap it", "cannot tell": "cannot tell"}
 PART_KEY = "clean_part"
 AGAIN = {"first": "the first time", "again": "a second time"}
-FIRST_SAY = "First say what an hour of your own work costs, in the field for it: without it nobody can tell."
+FIRST_SAY = "First say what an hour of your own work costs, in the field “An hour of your own work costs”: without it nobody can tell."
 
 
 def refusal(fleet: Fleet, kind: str | None) -> str:

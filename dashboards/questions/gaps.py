@@ -11,6 +11,7 @@ import streamlit as st
 
 from dashboards import blocks, words
 from dashboards.data import Fleet
+from dashboards.months import first_of
 from dashboards.words import Told
 from pipeline.log_check.costs import FIELDS, MOSTLY, is_missed, known_share
 
@@ -157,7 +158,7 @@ def _strip(months: Sequence[tuple[str, Filled]]) -> str:
     )
     low = min(months, key=lambda each: each[1].share)
     last = months[-1]
-    said = f"Least in {low[0]}: {low[1].said}. Last month, {last[0]}: {last[1].said}."
+    said = f"Least in {_named(low[0])}: {low[1].said}. Last month, {_named(last[0])}: {last[1].said}."
     return f'<div class="months" aria-hidden="true">{bars}</div><p class="rests">{escape(said)}</p>'
 
 
@@ -172,7 +173,7 @@ def _months(files: Sequence[dict[str, Any]], columns: Sequence[str]) -> list[lis
     found = {column: dict(by_month(files, column)) for column in columns}
     months = sorted({month for column in columns for month in found[column]}, reverse=True)
     return [
-        [month]
+        [_named(month)]
         + [
             f"{words.whole(found[column][month].filled)} of {words.whole(found[column][month].of)}"
             if month in found[column]
@@ -181,3 +182,8 @@ def _months(files: Sequence[dict[str, Any]], columns: Sequence[str]) -> list[lis
         ]
         for month in months
     ]
+
+
+def _named(month: str) -> str:
+    """Mar 2026 for 2026-03."""
+    return words.month(first_of(month))

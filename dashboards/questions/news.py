@@ -16,7 +16,9 @@ from pipeline.summary import Summary, telling
 from pipeline.summary.counts import Count
 
 QUESTION = "What is new since the last load?"
-SCALE = Scale("of 100 jobs or visits; line: the usual range, point: now", ".0f", factor=100.0)
+SCALE = Scale(
+    "of 100 jobs or visits; line: the usual range, point: now, square: outside it", ".0f", factor=100.0
+)
 SHOWN = 6
 # What is new is told of the whole firm: no choice of a kind of machine moves it.
 ABOUT_ALL = True

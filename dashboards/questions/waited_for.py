@@ -57,7 +57,7 @@ def render(fleet: Fleet, kind: str | None, choose: Callable[[], None]) -> None:
             "All parts, with ready rate, fill and reorder point: mendstat stores.",
         ]
     )
-    blocks.what_next(_what_next(missing[0]))
+    blocks.what_next(_what_next(missing[:SHOWN], has_stock=found.has_stock))
 
 
 def tell(missing: list[dict[str, Any]]) -> Told:
@@ -88,8 +88,15 @@ def _cells(row: dict[str, Any], *, has_stock: bool) -> list[str]:
     ]
 
 
-def _what_next(first: dict[str, Any]) -> str:
-    return (
-        f"See that {words.counted(max(1, first['base_stock']), 'piece', 'pieces')} of the {words.part_label(first)} lie in the stores, "
-        "and whether it belongs on the van."
-    )
+def _what_next(missing: list[dict[str, Any]], *, has_stock: bool) -> str:
+    """The part with most waiting of which too few lie in the stores; where none does, whether the first belongs on the van."""
+    wanted = [row for row in missing if not has_stock or (row["in_stores"] or 0) < max(1, row["base_stock"])]
+    if not wanted:
+        return (
+            f"The stores hold enough of each by now. Ask whether the {words.part_label(missing[0])} belongs on the van: its machines "
+            "waited longest."
+        )
+    first = wanted[0]
+    now = f", where {words.whole(first['in_stores'] or 0)} lie now" if has_stock else ""
+    pieces = words.counted(max(1, first["base_stock"]), "piece", "pieces")
+    return f"See that {pieces} of the {words.part_label(first)} lie in the stores{now}, and ask whether it belongs on the van."

@@ -54,11 +54,30 @@ def test_nothing_is_wider_than_a_phone(look_at, full, title):
     assert widths[0][1] == 390
 
 
-def test_opened_tables_scroll_inside_themselves_on_a_phone(look_at, full):
-    page = look_at(full, "phone").page
-    page.get_by_text("How was this worked out").nth(1).click()
+@pytest.mark.parametrize("size", ["desk", "phone"])
+@pytest.mark.parametrize("path", ["", "what-pays", "what-to-carry", "what-does-not-hold"])
+def test_no_table_is_wider_than_its_place(look_at, full, path, size):
+    page = look_at(f"{full}/{path}", size).page
+    for fold in page.locator("summary", has_text="How was this worked out").all():
+        fold.click()
     page.get_by_role("table").first.wait_for()
-    assert page.evaluate("document.querySelector('[data-testid=stMain]').scrollWidth") == 390
+    wider = page.evaluate(
+        "[...document.querySelectorAll('.wide')].filter(e => e.scrollWidth > e.clientWidth + 1).map(e => e.innerText)"
+    )
+    assert wider == []
+    assert page.evaluate("document.querySelector('[data-testid=stMain]').scrollWidth") == SIZES[size]
+
+
+def test_a_cell_bears_the_name_of_its_column_on_a_phone(look_at, full):
+    page = look_at(full, "phone").page
+    page.locator("summary", has_text="How was this worked out").nth(1).click()
+    table = page.locator("table.stacks:visible").first
+    table.wait_for()
+    cell = table.locator("tbody tr").first.locator("td").nth(1)
+    name = table.locator("th").nth(1).text_content()
+    assert name
+    assert cell.evaluate("e => getComputedStyle(e, '::before').content") == f'"{name}"'
+    assert page.get_by_role("columnheader", name=name, exact=True).count() >= 1  # for who does not see it
 
 
 def test_the_menu_folds_on_a_phone(look_at, full):
@@ -198,11 +217,17 @@ def test_an_empty_store_says_what_to_do(look_at, empty, title):
 
 @pytest.mark.parametrize(
     ("path", "title"),
-    [("", MENU[0]), ("at-the-machine", "At the machine"), ("how-to-read", "How to read the figures")],
+    [
+        ("", MENU[0]),
+        ("what-the-log-says", MENU[0]),
+        ("at-the-machine", "At the machine"),
+        ("how-to-read", "How to read the figures"),
+    ],
 )
 def test_a_page_opens_by_its_own_address(look_at, empty, path, title):
     page = look_at(f"{empty}/{path}").page
     assert page.locator("h1").inner_text() == title
+    assert page.title() == f"{title} · mendstat"
     assert not page.get_by_role("dialog").is_visible()
 
 

@@ -85,13 +85,14 @@ def test_chart_has_the_curve_the_list_and_today_apart_by_shape():
     curve = pl.DataFrame({"cost": [0.0, 100.0, 300.0], "share": [0.0, 0.4, 0.8]})
     drawn_chart = money_and_jobs(curve, (300.0, 0.8), (250.0, 0.5), "EUR").to_dict()
     marks = [layer["mark"] for layer in drawn_chart["layer"]]
-    assert [mark["type"] for mark in marks] == ["line", "point", "text", "point", "text"]
+    assert [mark["type"] for mark in marks] == ["line", "text", "point", "text", "point", "text"]
     assert {mark["shape"] for mark in marks if mark["type"] == "point"} == {"circle", "diamond"}
     assert drawn_chart["layer"][0]["encoding"]["x"]["title"] == "money in one van, EUR"
     assert drawn_chart["layer"][0]["encoding"]["y"]["scale"]["domain"] == [0, 1]
+    assert "ended at the first visit" in json.dumps(drawn_chart["datasets"])
     assert "on the vans now: 50%" in json.dumps(drawn_chart["datasets"])
     alone = money_and_jobs(curve, (300.0, 0.8), None, "").to_dict()
-    assert len(alone["layer"]) == 3
+    assert len(alone["layer"]) == 4
 
 
 def test_idle_pieces_are_counted_with_their_worth(fleet):

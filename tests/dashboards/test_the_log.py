@@ -58,7 +58,7 @@ def test_fields_without_anything_counted_are_not_missed():
 def test_months_are_told_in_words_too():
     months = [("2026-01", Filled(1, 10, "visits")), ("2026-02", Filled(8, 10, "visits"))]
     block = gaps.field_block("outcome", Filled(9, 20, "visits"), months, costs=True)
-    assert "Least in 2026-01: 1 of 10 visits. Last month, 2026-02: 8 of 10 visits." in block
+    assert "Least in Jan 2026: 1 of 10 visits. Last month, Feb 2026: 8 of 10 visits." in block
     assert block.count("<span style=") == 2
 
 
