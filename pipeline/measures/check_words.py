@@ -10,11 +10,11 @@ STAGES = {"running": "machine closed and running, after every dead test"}
 
 
 def step_minutes(step: Step) -> str:
-    """`4 min, from 34 checks in the log, 4 more for: side panel`; of the table nothing is said here but below the steps."""
-    said = f"{round(step.minutes, 1):g} min" + (f", {step.source}" if _is_recorded(step) else "")
-    if not step.panels:
-        return said
-    return f"{said}, {step.panel_min:g} more for: {', '.join(step.panels)}"
+    """`4 min, 4 more for: side panel`; `6 min from 34 checks in the log, 4 min more for: …`; of others it is said below the steps."""
+    said, more = f"{round(step.minutes, 1):g} min", f"{step.panel_min:g} more"
+    if _is_recorded(step):
+        said, more = f"{said} {step.source}", f"{step.panel_min:g} min more"
+    return f"{said}, {more} for: {', '.join(step.panels)}" if step.panels else said
 
 
 def _is_recorded(step: Step) -> bool:

@@ -257,7 +257,7 @@ def test_minutes_from_the_log_stand_with_the_checks_they_come_from_beside_assume
     at = at_the_machine(page, "not draining", "dishwasher")
     steps = listed(at, "checks")
     (pump,) = [said for name, said in steps if name.startswith("Drain pump: ")]
-    assert pump.startswith("7 min, from 34 checks in the log")
+    assert pump.startswith("7 min from 34 checks in the log")
     assert not any("in the log" in said for name, said in steps if not name.startswith("Drain pump"))
     assert f"Minutes of {len(steps) - 1} of {len(steps)} steps are assumptions" in texts(at)
     assert f"Minutes of 1 of {len(steps)} steps are the middle of those in the log." in texts(at)

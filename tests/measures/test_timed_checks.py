@@ -128,7 +128,7 @@ def test_the_order_goes_by_the_minutes_of_the_log_and_says_which_are_from_where(
     order = check_order(found, quick, "washer")
     assert [step.part_name for step in order.steps[2:]] == ["drain pump", "lint filter"]
     text = order_text(check_order(found, slow, "washer"))
-    assert "(60 min, from 34 checks in the log, 4 more for: lower panel)" in text
+    assert "(60 min from 34 checks in the log, 4 min more for: lower panel)" in text
     assert "Minutes of 3 of 4 steps are assumptions" in text
     assert "Minutes of 1 of 4 steps are the middle of those in the log." in text
 

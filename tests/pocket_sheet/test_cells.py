@@ -159,6 +159,6 @@ def test_minutes_of_checks_from_the_log_stand_there_where_ten_jobs_have_them_and
         steps = [step for entry in pocket(sample).entries for step in entry["checks"]]
         return {step["more"] for step in steps if step["text"].startswith(f"{part}: ")}
 
-    assert any(more.startswith("8 min, from the log, 4 more") for more in said("drain pump"))
+    assert any(more.startswith("8 min from the log, 4 min more") for more in said("drain pump"))
     assert said("door lock") == {"3 min, 4 more for: front panel"}
     assert "checks in the log" not in page(pocket(sample))
