@@ -1,10 +1,12 @@
 """Minutes of checks: from the log where ten are recorded, else from the table, and always with the word where from."""
 
+import re
 from datetime import date, timedelta
 
 import numpy as np
 import pytest
 
+from pipeline.cli import main
 from pipeline.measures.check_order import check_order
 from pipeline.measures.check_words import order_text
 from pipeline.measures.timed_checks import timed_checks
@@ -199,3 +201,11 @@ def test_the_sample_shows_both_kinds_of_source(sample):
     ).fetchall()[0]
     assert minutes(table, "flow meter", "dishwasher") == (took, f"from {count} checks in the log")
     assert minutes(table, "door lock")[1] == ASSUMPTION
+
+
+def test_the_command_says_where_the_minutes_come_from(sample_store, capsys):
+    assert main(["symptom", "not filling", "--type", "dishwasher", "--store", str(sample_store)]) == 0
+    said = capsys.readouterr().out
+    assert re.search(r"flow meter: .*\(\d+(\.5)? min from \d\d+ checks in the log, 10 min more for: ", said)
+    assert "steps are the middle of those in the log." in said
+    assert "steps are assumptions; the shop's own go into vocabulary/check_minutes.toml." in said
