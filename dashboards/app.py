@@ -7,7 +7,7 @@ from pathlib import Path
 
 import streamlit as st
 
-from dashboards import blocks, look
+from dashboards import blocks, data, look
 from dashboards.data import MendstatError
 from dashboards.pages import PAGES, Page
 from dashboards.words import Told
@@ -23,6 +23,12 @@ def shown(page: Page) -> Callable[[], None]:
     """A page that, where the store cannot be read, shows the sentence that says so."""
 
     def render() -> None:
+        try:
+            data.open_fleet()
+        except MendstatError as error:
+            blocks.title(page.title)
+            blocks.answer(Told(str(error)))
+            return
         try:
             page.render()
         except MendstatError as error:

@@ -18,6 +18,7 @@ from dashboards.words import Told
 from pipeline.vocabulary.cautions import GENERAL
 
 INVENTED = "The log of an invented firm. No person, maker, model or place in it is real."
+QUOTED = re.compile(r"`([^`\n]+)`")
 NO_LOG = "No log loaded yet. Run: mendstat load FILE"
 
 
@@ -46,8 +47,8 @@ def ask(text: str) -> None:
 
 def answer(told: Told) -> None:
     """One or two sentences; what cannot be told yet stands in grey and says so in words."""
-    undecided = f'<span class="undecided">{escape(told.undecided)}</span>' if told.undecided else ""
-    st.html(f'<p class="answer">{" ".join(filter(None, [escape(told.sure), undecided]))}</p>')
+    undecided = f'<span class="undecided">{_said(told.undecided)}</span>' if told.undecided else ""
+    st.html(f'<p class="answer">{" ".join(filter(None, [_said(told.sure), undecided]))}</p>')
 
 
 def chart(says: str, draw: Callable[..., alt.LayerChart], *what: Any) -> None:
@@ -78,7 +79,7 @@ def _drawn(draw: Callable[..., alt.LayerChart], *what: Any) -> dict[str, Any]:
 
 def rests_on(text: str) -> None:
     """Population, window, followed to, left out."""
-    st.html(f'<p class="rests">{escape(text)}</p>')
+    st.html(f'<p class="rests">{_said(text)}</p>')
 
 
 def worked_out(
@@ -94,7 +95,7 @@ def worked_out(
             rests_on(answer.not_listed)
     with st.expander("How was this worked out"):
         for sentence in sentences:
-            st.html(f'<p class="next">{escape(sentence)}</p>')
+            st.html(f'<p class="next">{_said(sentence)}</p>')
         if rows:
             shown = rows[: listed.DRAWN]
             st.html(table(header, shown))
@@ -112,12 +113,12 @@ def cut_short(shown: int, rows: int) -> None:
 
 def what_next(text: str) -> None:
     """What to do next."""
-    st.html(f'<p class="next"><strong>What to do next</strong> — {escape(text)}</p>')
+    st.html(f'<p class="next"><strong>What to do next</strong> — {_said(text)}</p>')
 
 
 def points(*items: tuple[str, str]) -> None:
     """Terms with what is to be said of each."""
-    listed = "".join(f"<dt>{escape(name)}</dt><dd>{escape(text)}</dd>" for name, text in items)
+    listed = "".join(f"<dt>{escape(name)}</dt><dd>{_said(text)}</dd>" for name, text in items)
     st.html(f'<dl class="points">{listed}</dl>')
 
 
@@ -164,14 +165,19 @@ def empty() -> None:
     """What a page says while there is no log."""
     answer(Told(NO_LOG))
     rests_on(
-        "A file can also be given on the page “A new file”. To look around first: mendstat demo loads an invented firm's log "
-        "and shows these pages with it."
+        "To look around first: mendstat demo loads an invented firm's log and shows these pages with it."
     )
+    link("Or give a file on the page “A new file”", "a-new-file")
 
 
 def under(text: str) -> None:
     """A line below a heading that says which machines are meant."""
-    st.html(f'<p class="rests">{escape(text)}</p>')
+    st.html(f'<p class="rests">{_said(text)}</p>')
+
+
+def _said(text: str) -> str:
+    """A sentence as markup; what a terminal shows between backticks stands in quotation marks."""
+    return QUOTED.sub(r"“\1”", escape(text))
 
 
 def table(header: Sequence[str], rows: Sequence[Sequence[str]]) -> str:

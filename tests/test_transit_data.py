@@ -111,5 +111,6 @@ def test_no_failure_rate_is_named(con, basis):
 
 
 def test_nothing_is_known_to_have_been_fixed(con):
-    with pytest.raises(CannotAnswerError):
-        evaluate(con, "repeat-visits", Question())
+    for figure in ("repeat-visits", "fixed-share"):
+        with pytest.raises(CannotAnswerError):
+            evaluate(con, figure, Question())

@@ -73,7 +73,12 @@ def interval_rows(
     drawn = _drawn(rows, scale, top)
     x_scale = alt.Scale(domain=[0, top], nice=False)
     base = alt.Chart(drawn).encode(y=alt.Y("row:O", axis=None, sort="ascending"))
-    layers = [*_texts(base, _beside(rows)), _ranges(base, scale, x_scale), _cut_ends(base), _points(base)]
+    layers = [
+        *_texts(base, _beside(rows)),
+        _ranges(base, scale, alt.X("low_drawn:Q", scale=x_scale, axis=_axis(scale, top), title=scale.title)),
+        _cut_ends(base),
+        _points(base),
+    ]
     if "turns" in rows.columns:
         layers += [_turns_range(base), _turns(base)]
     if reference is not None:
@@ -146,10 +151,16 @@ def _tooltip(scale: Scale) -> list[alt.Tooltip]:
     ]
 
 
-def _ranges(base: alt.Chart, scale: Scale, x_scale: alt.Scale) -> alt.Chart:
-    axis = alt.Axis(format=scale.number_format, tickCount=5, grid=True)
+def _axis(scale: Scale, top: float) -> alt.Axis:
+    """Ticks with one decimal more where whole ones would stand twice."""
+    narrow = {".0%": (0.04, ".1~%"), ".0f": (4.0, ".1~f")}
+    most, finer = narrow.get(scale.number_format, (0.0, ""))
+    return alt.Axis(format=finer if top < most else scale.number_format, tickCount=5, grid=True)
+
+
+def _ranges(base: alt.Chart, scale: Scale, x: alt.X) -> alt.Chart:
     return base.mark_rule(strokeWidth=3, yOffset=OFFSET, strokeCap="round").encode(
-        x=alt.X("low_drawn:Q", scale=x_scale, axis=axis, title=scale.title),
+        x=x,
         x2=alt.X2("high_drawn:Q"),
         color=_colour(),
         strokeDash=alt.StrokeDashValue([1, 0], condition=_by_case({TOO_FEW: [5, 5]})),

@@ -22,7 +22,7 @@ from pipeline.measures.symptom_words import Case, Understood
 from pipeline.vocabulary import cautions
 
 TITLE = "At the machine"
-NOT_READ = "No symptom of the log reads like this. Type on, or tap the nearest:"
+NOT_READ = "No symptom of the log reads like this."
 
 
 def render() -> None:
@@ -61,8 +61,11 @@ def _answer(fleet: data.Fleet, case: Case, call: Call | None) -> None:
     if read.understood is None:
         blocks.ask(words.capital(case.words))
         blocks.answer(Told("", NOT_READ))
-        what_is_wrong.offer(fleet, case)
+        what_is_wrong.offer_instead(fleet, case)
         blocks.cautions(cautions.for_work(case.unit_type))
+        blocks.what_next(
+            "Type on or in other words, or tap one of these. If it is none of them, read the cautions and look for yourself."
+        )
         return
     blocks.ask(what_is_wrong.heading(case, read.understood.symptoms))
     blocks.under(_read_as(case, read.understood))

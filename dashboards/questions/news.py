@@ -16,9 +16,7 @@ from pipeline.summary import Summary, telling
 from pipeline.summary.counts import Count
 
 QUESTION = "What is new since the last load?"
-SCALE = Scale(
-    "of 100 jobs or visits; line: the usual range, point: now, square: outside it", ".0f", factor=100.0
-)
+SCALE = Scale("of 100; line: usual range, square: outside of it", ".0f", factor=100.0)
 SHOWN = 6
 # What is new is told of the whole firm: no choice of a kind of machine moves it.
 ABOUT_ALL = True
@@ -67,13 +65,18 @@ def tell(found: News) -> Told:
         return Told("", found.refusal)
     said = found.summary
     start = f"{words.capital(said.period.name)}: " if found.is_since_load else f"In {said.period.name}: "
-    first = (
-        f"{start}{words.counted(said.work.reported, 'fault job', 'fault jobs')} reported, "
-        f"{_against('comeback', 'comebacks', said.comebacks)}, {_against('trip in vain', 'trips in vain', said.in_vain)}. "
-        f"{telling.waits(said)}"
+    counts = (
+        ("comeback", "comebacks", said.comebacks, telling.NO_COMEBACKS),
+        ("trip in vain", "trips in vain", said.in_vain, telling.NO_TRIPS),
     )
-    young = said.comebacks.usual is None or said.in_vain.usual is None
-    return Told(first, "What is usual can be said once the log holds half a year." if young else "")
+    came_in = f"{words.counted(said.work.reported, 'fault job', 'fault jobs')} reported"
+    told = ", ".join(
+        [came_in, *(_against(one, many, count) for one, many, count, _ in counts if count.is_known)]
+    )
+    young = any(count.is_known and count.usual is None for _, _, count, _ in counts)
+    undecided = [sentence for _, _, count, sentence in counts if not count.is_known]
+    undecided += ["What is usual can be said once the log holds half a year."] if young else []
+    return Told(f"{start}{told}. {telling.waits(said)}", " ".join(undecided))
 
 
 def _against(one: str, many: str, count: Count) -> str:

@@ -95,6 +95,15 @@ def offer(fleet: Fleet, case: Case, without: tuple[str, ...] = (), label: str = 
         st.pills(label, near, key=key, on_change=_take, args=(key,), wrap=True)
 
 
+def offer_instead(fleet: Fleet, case: Case) -> None:
+    """Words that no symptom is like: the nearest, else the commonest, so that there is always something to tap."""
+    if fleet.suggestions(case.words, case.unit_type):
+        offer(fleet, case, label="Nearest to it")
+    else:
+        nothing = Case("", case.unit_type, case.model, case.code)
+        offer(fleet, nothing, label="Seen most often" + (f" on a {case.unit_type}" if case.unit_type else ""))
+
+
 def _take(key: str) -> None:
     """What was tapped becomes the words."""
     tapped = st.session_state.get(key)

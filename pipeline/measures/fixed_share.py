@@ -31,6 +31,8 @@ def fixed_share(con: duckdb.DuckDBPyConnection, question: Question) -> pl.DataFr
         raise CannotAnswerError(
             "The log records no outcome, so the share of jobs that were fixed cannot be worked out."
         )
+    if not counts["fixed"].sum():
+        _refuse_what_cannot_be(con)
     keys, at = positions(counts, groups.names)
     over_known, over_all = (
         share_rows(sums_of(at, len(keys), counts["fixed"], counts[of]), question.level)
@@ -54,6 +56,14 @@ def not_fixed_reasons(con: duckdb.DuckDBPyConnection, question: Question) -> pl.
     keys, shares = shares_of_kinds(counts, machines, groups.names, names, question.level)
     rows = [_reason_row(*parts, bounds) for parts in zip(keys, shares, strict=True)]
     return sorted_rows(frame(rows, names, ("effective_n", "from", "complete_to")), names)
+
+
+def _refuse_what_cannot_be(con: duckdb.DuckDBPyConnection) -> None:
+    sql = "select count(*) from tables.jobs where is_fault and outcome = 'fixed'"
+    if not con.execute(sql).fetchall()[0][0]:
+        raise CannotAnswerError(
+            'The log never has "fixed" as an outcome, so its share cannot be told from one that nobody wrote down.'
+        )
 
 
 def _counts(con: duckdb.DuckDBPyConnection, question: Question, bounds: Bounds) -> pl.DataFrame:

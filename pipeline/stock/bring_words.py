@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from pipeline.measures.time_to_book import Booking
 from pipeline.stock.bring import Bring, Finish, Piece
 
@@ -31,7 +33,8 @@ def piece_words(piece: Piece) -> str:
 def finish_words(finish: Finish, jobs: int) -> str:
     """Counts of ten where few jobs stand behind it, else per cent; always with its range."""
     if jobs < COUNTS_BELOW:
-        low, high = (round(end * 10) for end in (finish.low, finish.high))
+        # Outward, so that the range holds what is said before it; a hair off a whole tenth is that tenth.
+        low, high = math.floor(finish.low * 10 + 1e-9), math.ceil(finish.high * 10 - 1e-9)
         return f"{_in_ten(finish.value)} in 10 such jobs (likely {low} to {high})"
     return f"{_percent(finish.value)} of such jobs (likely {_percent(finish.low)} to {_percent(finish.high)})"
 

@@ -37,11 +37,12 @@ group by 1
 
 @dataclass(frozen=True)
 class Count:
-    """So many of so many, and what was usual; `usual` is None in a log that is too young to say."""
+    """So many of so many, and what was usual; `usual` is None in a log that is too young to say, `is_known` false in one that cannot."""
 
     events: int
     of: int
     usual: Usual | None
+    is_known: bool = True
 
     @property
     def where(self) -> str:
@@ -55,21 +56,31 @@ class Count:
 
 
 def trips_in_vain(con: duckdb.DuckDBPyConnection, period: Period) -> Count:
-    """Visits in vain, of all visits for which somebody set out."""
-    return _count(con, _VISITS, period)
+    """Visits in vain, of all visits for which somebody set out; a log without a day of any visit cannot tell."""
+    by_day = _by_day(con, _VISITS)
+    return _count(con, by_day, period, is_known=by_day.height > 0)
 
 
 def comebacks(con: duckdb.DuckDBPyConnection, period: Period) -> Count:
-    """Fault jobs reported that are the same fault within our guarantee after our own fix, of all fault jobs reported."""
-    return _count(con, _COMEBACKS, period)
+    """
+    Fault jobs reported that are the same fault within our guarantee after our own fix, of all fault jobs reported.
+
+    A log without a single fix that can be followed (a known machine, a day on which it was finished) cannot tell.
+    """
+    followed = ask(con, "select count(*) as fixes from facts.repeats", {})["fixes"][0]
+    return _count(con, _by_day(con, _COMEBACKS), period, is_known=followed > 0)
 
 
-def _count(con: duckdb.DuckDBPyConnection, sql: str, period: Period) -> Count:
-    by_day = ask(con, sql, {}).filter(pl.col("on_day").is_not_null())
+def _by_day(con: duckdb.DuckDBPyConnection, sql: str) -> pl.DataFrame:
+    return ask(con, sql, {}).filter(pl.col("on_day").is_not_null())
+
+
+def _count(con: duckdb.DuckDBPyConnection, by_day: pl.DataFrame, period: Period, *, is_known: bool) -> Count:
     first_on, _ = ends_of_log(con)
     hits, n = _within(by_day, period.first_on, period.to_on)
     before = [_within(by_day, *month) for month in months_before(period, first_on)]
-    return Count(hits, n, usual_range([x for x, _ in before], [of for _, of in before], n))
+    usual = usual_range([x for x, _ in before], [of for _, of in before], n) if is_known else None
+    return Count(hits, n, usual, is_known)
 
 
 def _within(by_day: pl.DataFrame, first_on: date, to_on: date) -> tuple[int, int]:

@@ -105,6 +105,8 @@ def _table(found: Summary) -> str:
 
 def _counted(name: str, count: Count) -> str:
     """A count: how many of how many, the usual range for so many, and both drawn."""
+    if not count.is_known:
+        return _line(name, "–", "the log does not say", "")
     now = f"{whole(count.events)} of {whole(count.of)}"
     if count.usual is None:
         return _line(name, now, "not known yet", "")

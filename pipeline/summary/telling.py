@@ -13,6 +13,8 @@ from pipeline.summary.summing import Summary
 KIND_UNKNOWN = (None, "kind unknown")
 # Weeks after which a job that waits for a part is asked about; common practice, no source.
 LONG_DAYS = 21
+NO_COMEBACKS = "Comebacks cannot be told: no fix of the log is on a known machine and has its day."
+NO_TRIPS = "Trips in vain cannot be told: the log gives no day of any visit."
 
 
 def reported(found: Summary) -> str:
@@ -21,8 +23,13 @@ def reported(found: Summary) -> str:
     kinds = listed([f"{name} {whole(number)}" for name, number in work.kinds])
     charged = " and ".join(f"{currency} {whole(amount)}".strip() for currency, amount in work.charged)
     billed = f", {charged} charged" if charged else ""
+    came_in = f"{capital(counted(work.reported, 'fault job', 'fault jobs'))} reported{f' ({kinds})' if kinds else ''}"
+    if not found.in_vain.is_known:
+        return (
+            f"{came_in}. The log gives no day of any visit, so what was done and what is open cannot be told."
+        )
     return (
-        f"{capital(counted(work.reported, 'fault job', 'fault jobs'))} reported{f' ({kinds})' if kinds else ''}; "
+        f"{came_in}; "
         f"{counted(work.fixed, 'job', 'jobs')} fixed in {counted(work.visits, 'visit', 'visits')}{billed}. "
         f"{capital(spelled(work.open_jobs, 'job was', 'jobs were'))} open at the end."
     )
@@ -59,6 +66,8 @@ def against(count: Count) -> str:
 def came_back(found: Summary) -> str:
     """Comebacks, whose bill they were, and what ours cost."""
     count = found.comebacks
+    if not count.is_known:
+        return NO_COMEBACKS
     if not count.events:
         return f"No comeback among {counted(count.of, 'fault job', 'fault jobs')} ({usual(count)})."
     bills = {
@@ -94,6 +103,8 @@ def comeback_line(row: dict[str, Any]) -> str:
 def in_vain(found: Summary) -> str:
     """Trips in vain against the usual range."""
     count = found.in_vain
+    if not count.is_known:
+        return NO_TRIPS
     if not count.of:
         return "No visit in these days."
     many = (

@@ -130,3 +130,13 @@ def test_every_row_has_its_own_height_so_that_labels_never_meet():
 def test_rows_stand_in_the_order_given():
     assert [row["row"] for row in data_of(drawn())] == [0, 1, 2, 3, 4]
     assert layer(drawn(), "rule")["encoding"]["y"]["sort"] == "ascending"
+
+
+@pytest.mark.parametrize(("high", "written"), [(0.009, ".1~%"), (0.2, ".0%")])
+def test_no_tick_says_the_same_as_the_one_before(high, written):
+    row = {"label": "washer", "said": "0 of 446", "low": 0.0, "value": 0.0, "high": high, "sample": "enough"}
+    drawn = interval_rows(pl.DataFrame([row]), Scale("share", ".0%", most=1)).to_dict()
+    axes = [
+        layer["encoding"]["x"]["axis"] for layer in drawn["layer"] if "axis" in layer["encoding"].get("x", {})
+    ]
+    assert [axis["format"] for axis in axes] == [written]

@@ -7,6 +7,7 @@ from fake_summary import SUMMARY
 from dashboards.data import News
 from dashboards.questions import news
 from pipeline.estimators.usual_range import Usual
+from pipeline.summary import telling
 from pipeline.summary.counts import Count
 
 
@@ -21,6 +22,13 @@ def test_answer_tells_comebacks_trips_and_who_waits_against_what_is_usual():
         "waits for a part; the longest, a washer (job J26-03), for 19 days: drain pump."
     )
     assert told.undecided == ""
+
+
+def test_comebacks_that_nobody_can_know_are_not_called_none():
+    blind = dataclasses.replace(SUMMARY, comebacks=Count(0, 101, None, is_known=False))
+    told = news.tell(News(blind, is_since_load=True))
+    assert "comeback" not in told.sure
+    assert told.undecided == telling.NO_COMEBACKS
 
 
 def test_first_load_shows_the_last_month_and_a_young_log_says_so():

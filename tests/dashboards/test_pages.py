@@ -129,6 +129,7 @@ def test_where_the_log_cannot_answer_the_fixed_share_leads_and_the_refusals_foll
     assert [header.value for header in at.header] == [
         "How many jobs end fixed?",
         "What stopped the rest?",
+        "Are faults missed?",
         "What can this log not say yet?",
     ]
     assert "5,420 of 9,100" in answers(at)[0]
@@ -145,6 +146,7 @@ def test_one_refusal_leaves_the_other_answers_in_place(fleet, first_page):
         "How long does a fix take?",
         "How many jobs end fixed?",
         "What stopped the rest?",
+        "Are faults missed?",
         "What can this log not say yet?",
     ]
 

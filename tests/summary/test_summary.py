@@ -169,6 +169,17 @@ def test_trips_are_told_against_what_is_usual():
     assert "what is usual cannot be said yet" in telling.in_vain(replaced(in_vain=Count(1, 60, None)))
 
 
+def test_what_a_log_cannot_tell_is_not_told_as_none():
+    found = summed(*(line(f"J{at}", "", "2026-01-20", started_at="", finished_at="") for at in range(6)))
+    assert not found.comebacks.is_known
+    assert not found.in_vain.is_known
+    assert telling.came_back(found) == telling.NO_COMEBACKS
+    assert telling.in_vain(found) == telling.NO_TRIPS
+    assert "cannot be told" in telling.reported(found)
+    assert page(found).count("the log does not say") >= 2
+    assert february().comebacks.is_known
+
+
 def test_usual_range_comes_from_the_months_before():
     days = [date(2025, 1, 6) + timedelta(days=7 * at) for at in range(60)]
     rows = [
