@@ -39,7 +39,8 @@ td { border: .25mm solid #000; height: 7mm; }
   .write { flex-basis: 100%; }
   .write i { min-width: 9mm !important; }
   .asked { grid-template-columns: 1fr; }
-  table { min-width: 150mm; }
+  table { table-layout: fixed; }
+  th { font-size: 8pt; padding: .2mm .5mm; }
 }
 @media print { body { padding: 0; max-width: none; } }
 """

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from pipeline.measures.symptom_jobs import TOGETHER
+from pipeline.plain_words import day
 from pipeline.pocket_sheet.cells import Pocket
 from pipeline.vocabulary.cautions import AFTER_STOP, AFTER_WORK, GENERAL, STOP, for_work
 from pipeline.vocabulary.dangers import danger_rules
@@ -63,6 +64,7 @@ def content(found: Pocket, vocabulary_folder: Path | None = None) -> dict[str, A
     last = found.until - timedelta(days=1)
     return {
         "to": last.isoformat(),
+        "until": day(last),
         "old_after_days": OLD_AFTER_DAYS,
         "entries": [{**entry, "cautions": _cautions(entry, texts)} for entry in found.entries],
         "caution_texts": texts,

@@ -75,7 +75,7 @@ function answer(entry, model) {
       (each.minutes ? ", " + each.minutes[0] + " min, 8 in 10 within " + each.minutes[1] : "")).join("; "))))));
   if (entry.minutes) box.append(el("p", "", "Book " + entry.minutes[0] + " min; 8 in 10 are done in " + entry.minutes[1] + "."));
   box.append(el("h3", "", "After the work"), el("ul", "", "", ...data.after_work.map(text => el("li", "", text))));
-  box.append(el("p", "soft", "Jobs that ended fixed and have not come back, to " + data.to + ". Counts are to the nearest 5 and none is of " +
+  box.append(el("p", "soft", "Jobs that ended fixed and have not come back, to " + data.until + ". Counts are to the nearest 5 and none is of " +
     "fewer than ten, so it may be something that is not shown here. Check before you fit."));
   return box;
 }
@@ -127,5 +127,5 @@ if (days > data.old_after_days) {
   bar.hidden = false;
   bar.textContent = "Out of date: the log of this sheet ends " + days + " days ago. Get a new one from the shop.";
 }
-document.getElementById("main").replaceChildren(field, kinds, result, el("p", "soft", "Pocket sheet. Log to " + data.to + ". Works without a network."));
+document.getElementById("main").replaceChildren(field, kinds, result, el("p", "soft", "Pocket sheet. Log to " + data.until + ". Works without a network."));
 draw();

@@ -27,16 +27,16 @@ h1 { font-size: 19pt; font-weight: 600; margin: 0; }
 h2 { font-size: 12pt; font-weight: 600; margin: 2.2mm 0 .3mm; border-top: .3mm solid #d9d3c7; padding-top: 1.2mm; }
 p { margin: .4mm 0; }
 ul { margin: .6mm 0 0; padding-left: 4.5mm; }
-li { margin: 0; white-space: nowrap; overflow: hidden; text-overflow: ellipsis; }
+li { margin: 0; }
 .soft { color: #5e6b73; font-size: 9pt; }
 .first { border: .6mm solid #22303a; padding: 1mm 2.4mm; margin: 1.6mm 0 .8mm; }
 .look { font-size: 12pt; line-height: 1.25; margin-top: 1.4mm; }
 table { border-collapse: collapse; width: 100%; margin-top: 1mm; }
 td, th { text-align: left; padding: .5mm 2mm .7mm 0; font-weight: 400; vertical-align: middle; }
 th[scope=col] { color: #5e6b73; font-size: 9.5pt; }
-td.n { white-space: nowrap; }
-@media screen and (max-width: 640px) { td.n, li { white-space: normal; overflow-wrap: anywhere; } .drawn { display: none; } }
-@media print { body { padding: 0; max-width: none; } }
+td.n, td.n b { white-space: nowrap; }
+@media screen and (max-width: 640px) { td.n { white-space: normal; overflow-wrap: anywhere; } td:nth-child(2) { padding-right: 3mm; } .drawn { display: none; } }
+@media print { body { padding: 0; max-width: none; } li { white-space: nowrap; overflow: hidden; text-overflow: ellipsis; } }
 """
 
 
