@@ -35,6 +35,9 @@ def title(
     )
     if first:
         st.html(first)
+    told = fleet.behind() if fleet is not None else ""
+    if told:
+        note_line("Not the newest.", told)
     st.title(text, anchor=False)
     if fleet is not None and fleet.is_sample():
         rests_on(INVENTED)

@@ -22,6 +22,7 @@ from dashboards import STORE_VARIABLE, beside, listed
 from dashboards.carrying import Carry, Shelf, carry, shelf
 from dashboards.trainers_book import TrainersBook
 from pipeline import summary
+from pipeline.behind import behind
 from pipeline.errors import MendstatError
 from pipeline.estimators import sample
 from pipeline.estimators.proportions import newcombe_difference
@@ -230,6 +231,12 @@ class Fleet:
     def balance(self, **question: Any) -> list[dict[str, Any]]:
         """What the jobs compared by clean-or-replace are made of (see pipeline.measures.clean_or_replace)."""
         return _balance(str(self.store), self.build, **question)
+
+    def behind(self) -> str:
+        """What was received and is not in the figures yet (see pipeline.behind); looked up each time, since a load may run."""
+        from pipeline.store.folder import Store
+
+        return behind(Store(self.store), _connection(str(self.store), self.build).cursor())
 
     def pinned(self) -> Pinned:
         """Safety reports and notices (see pipeline.measures.safety_words)."""

@@ -74,7 +74,7 @@ def build(
     path = store.folder / f"fleet-{datetime.now(UTC):%Y%m%dt%H%M%S}-{secrets.token_hex(4)}.duckdb"
     try:
         with engine(engine_name, path.with_suffix(".exchange")) as run, _new_build(path) as connection:
-            _put_settings(connection, settings, _made_from(store, received))
+            _put_settings(connection, settings, made_from(store, received))
             put_received(connection, store.received, received.active, mended)
             _put_gone(connection, received, gone)
             say("Reading words, dates and amounts")
@@ -118,15 +118,16 @@ def is_current(store: Store, received: Manifest) -> bool:
         if build_path is None:
             return False
         with open_current(build_path) as connection:
-            made_from = connection.execute(
+            asked = connection.execute(
                 "select manifest, corrections, vocabulary from settings.build"
             ).fetchall()
     except (duckdb.Error, UnreadableError):
         return False
-    return made_from == [_made_from(store, received)]
+    return asked == [made_from(store, received)]
 
 
-def _made_from(store: Store, received: Manifest) -> MadeFrom:
+def made_from(store: Store, received: Manifest) -> MadeFrom:
+    """Fingerprints of what a build of the store would be made from now."""
     return received.digest(), corrections.digest(store.corrections), own_words_digest(store.vocabulary)
 
 

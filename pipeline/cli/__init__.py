@@ -7,6 +7,7 @@ import io
 import os
 import sys
 from collections.abc import Sequence
+from pathlib import Path
 
 from pipeline.cli import at_the_machine, keeping, measuring, pages, sheets, stocking, taking_in
 from pipeline.errors import MendstatError
@@ -34,6 +35,22 @@ COMMANDS = {
     "dashboard": pages.add_dashboard,
 }
 
+# These answer from what was built last, which may not hold all that was received.
+FROM_THE_BUILD = {
+    *(
+        "log-check",
+        "measure",
+        "symptom",
+        "van-stock",
+        "stores",
+        "toss",
+        "month",
+        "pocket-sheet",
+        "export",
+        "settle",
+    )
+}
+
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """
@@ -49,7 +66,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     given = sys.argv[1:] if arguments is None else list(arguments)
     options = parser(given[:1]).parse_args(given)
     try:
-        return int(options.run(options) or 0)
+        return _run(options, given[0])
     except MendstatError as error:
         print(f"mendstat: {error}", file=sys.stderr)
         return error.exit_code
@@ -65,6 +82,24 @@ def main(arguments: Sequence[str] | None = None) -> int:
             raise
         print(f"mendstat: {trouble}", file=sys.stderr)
         return trouble.exit_code
+
+
+def _run(options: argparse.Namespace, command: str) -> int:
+    code = int(options.run(options) or 0)
+    if command in FROM_THE_BUILD:
+        _say_what_is_behind(options.store)
+    return code
+
+
+def _say_what_is_behind(path: Path) -> None:
+    from pipeline.behind import behind
+    from pipeline.store.folder import Store
+
+    store = Store(path)
+    with store.connect() as con:
+        told = behind(store, con)
+    if told:
+        print(f"mendstat: {told}", file=sys.stderr)
 
 
 def _trouble_with_build(error: Exception) -> MendstatError | None:
