@@ -17,6 +17,7 @@ from pipeline.store.folder import Store
 
 MOST_MB = 64
 SECONDS_TO_LOAD = 1800
+ROWS_TOLD_BY = "What became of each row"  # begins the line of a load that names commands
 
 
 @dataclass(frozen=True)
@@ -52,4 +53,6 @@ def write_and_load(found: Recognised, text: str, name: str, content: bytes) -> L
     command += ["--layout", found.layout_name, "--store", str(store_path())]
     done = subprocess.run(command, input=content, capture_output=True, timeout=SECONDS_TO_LOAD, check=False)  # noqa: S603
     said = (done.stdout or done.stderr).decode("utf-8", "replace").strip()
+    # The commands that the last line names are for a terminal.
+    said = "\n".join(line for line in said.split("\n") if not line.startswith(ROWS_TOLD_BY))
     return Loaded(said.removeprefix("mendstat: "), done.returncode == 0)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -24,13 +24,18 @@ class Answer:
     """
     One answer to a question: the line to write, in which table of the layout, and what it means in plain words.
 
-    Answers for the same `about` exclude each other.
+    Answers for the same `about` exclude each other. `own` is the word of the line that only stands for one that the person has to say.
     """
 
     table: str
     line: str
     means: str
     about: str = ""
+    own: str = ""
+
+    def with_own(self, word: str) -> Answer:
+        """The same answer with the person's own word in its line."""
+        return replace(self, line=self.line.replace(quoted(self.own), quoted(word)), own="")
 
     @property
     def remark(self) -> str:

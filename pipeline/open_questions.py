@@ -28,6 +28,7 @@ MEMORY = "2GB"
 MINUTES_NAMED = re.compile(r"(?<![a-z])min", re.IGNORECASE)
 WORDS_NAMED = 12
 HEADERS_NAMED = 12
+ANY_HEADER = "HEADER"
 
 
 @dataclass(frozen=True)
@@ -103,7 +104,7 @@ def _kind_of_machine(file: NewFile) -> Iterator[Question]:
         "No column says what kind of machine each job was on. Is it written down in this file?",
         (
             *_from_headers(file, "unit_type"),
-            Answer("constants", 'unit_type = "washer"', one),
+            Answer("constants", 'unit_type = "washer"', one, own="washer"),
             Answer("constants", f"unit_type = {quoted(KIND_UNKNOWN)}", "no, and nobody knows any more"),
         ),
     )
@@ -120,7 +121,8 @@ def _from_headers(file: NewFile, column: str) -> Iterator[Answer]:
     for name in shown:
         yield Answer("columns", f"{column} = {quoted(name)}", f"yes, in the column {name}")
     if not shown:
-        yield Answer("columns", f'{column} = "HEADER"', "yes: put the first line of that column for HEADER")
+        means = f"yes: put the first line of that column for {ANY_HEADER}"
+        yield Answer("columns", f"{column} = {quoted(ANY_HEADER)}", means, own=ANY_HEADER)
 
 
 def _paperwork(con: duckdb.DuckDBPyConnection, vocabulary_folder: Path, file: NewFile) -> Iterator[Question]:

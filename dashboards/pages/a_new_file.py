@@ -9,6 +9,7 @@ from dashboards import blocks, data, upload, words
 from dashboards.data import MendstatError
 from dashboards.words import Told
 from pipeline.draft_layout import Answer, Question
+from pipeline.open_questions import ANY_HEADER
 from pipeline.recognition.choosing import choices, proposed_choices
 from pipeline.recognition.recognising import Recognised, shown_header
 
@@ -124,10 +125,17 @@ def _table(found: Recognised) -> list[list[str]]:
 
 def _answers(question: Question) -> list[Answer]:
     """The answers a person chose; of a question about several words one for each."""
-    blocks.rests_on(question.asks)
+    # On the page a column is chosen above, not written into a line.
+    offered = [answer for answer in question.answers if answer.own != ANY_HEADER]
+    where = (
+        ""
+        if len(offered) == len(question.answers)
+        else " If a column says it, choose so for that column above."
+    )
+    blocks.rests_on(f"{question.asks}{where}")
     given = []
-    for about in dict.fromkeys(answer.about for answer in question.answers):
-        lines = {answer.line: answer for answer in question.answers if answer.about == about}
+    for about in dict.fromkeys(answer.about for answer in offered):
+        lines = {answer.line: answer for answer in offered if answer.about == about}
         said = st.radio(
             about or "Your answer",
             [NOT_SAID, *lines],
@@ -135,8 +143,16 @@ def _answers(question: Question) -> list[Answer]:
             key=f"new_file_answer_{question.asks}_{about}",
         )
         if said in lines:
-            given.append(lines[said])
+            given += _in_own_words(lines[said], f"new_file_own_{question.asks}_{about}")
     return given
+
+
+def _in_own_words(answer: Answer, key: str) -> list[Answer]:
+    """An answer that needs a word of the person's own, once it is typed; every other as it is."""
+    if not answer.own:
+        return [answer]
+    typed = st.text_input("Your word for it", key=key, placeholder=f"such as {answer.own}").strip()
+    return [answer.with_own(typed)] if typed else []
 
 
 def _load(found: Recognised, text: str, questions: tuple[Question, ...], given: UploadedFile) -> None:
@@ -150,7 +166,10 @@ def _load(found: Recognised, text: str, questions: tuple[Question, ...], given: 
             loaded = upload.write_and_load(found, text, given.name, given.getvalue())
         blocks.answer(Told(loaded.says) if loaded.is_in else Told("", loaded.says))
         if loaded.is_in:
-            blocks.what_next("Open “The log” to see what became of each row.")
-    blocks.rests_on(
-        f"The layout is a text file, {found.layout_name}.toml in the store's folder “layouts”; it can be changed there later."
-    )
+            blocks.what_next("Read what the log says now; the page “The log” says what became of each row.")
+            blocks.link("What the log says", "")
+            blocks.link("The log", "the-log")
+    if not found.is_known:
+        blocks.rests_on(
+            f"The layout is a text file, {found.layout_name}.toml in the store's folder “layouts”; it can be changed there later."
+        )

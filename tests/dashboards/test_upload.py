@@ -66,3 +66,22 @@ def test_what_a_load_refuses_is_said(store):
     loaded = upload.write_and_load(found, chosen.text, "jobs.csv", b"a;b\n1;2\n")
     assert not loaded.is_in
     assert "jobs.csv" in loaded.says
+
+
+def test_a_kind_said_in_ones_own_words_is_loaded_and_no_example_is(store):
+    content = "Ref;Gemeldet am;Fertig am;Ergebnis\n" + "".join(
+        f"A{n};{n + 9}/04/2026;{n + 10}/04/2026;fixed\n" for n in range(1, 8)
+    )
+    found = upload.look_at("jobs.csv", content.encode())
+    wanted = proposed_choices(found)
+    (question,) = upload.chosen(found, wanted, ()).questions
+    (example,) = [answer for answer in question.answers if answer.own == "washer"]
+    chosen = upload.chosen(found, wanted, [example.with_own("ice maker")])
+    assert chosen.questions == ()
+    assert "washer" not in chosen.text
+    loaded = upload.write_and_load(found, chosen.text, "jobs.csv", content.encode())
+    assert loaded.is_in, loaded.says
+    assert "mendstat " not in loaded.says
+    with Store(store).connect() as con:
+        kinds = con.execute("select distinct unit_type from tables.jobs").fetchall()
+    assert kinds == [("ice maker",)]
