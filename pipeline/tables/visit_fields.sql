@@ -2,26 +2,26 @@
 -- A visit is counted in the file whose row stands first in it.
 select
     lines.file_no,
-    cast(date_trunc('month', coalesce(heads.finished_on, heads.started_on, lines.reported_on)) as date) as month_on,
+    cast(date_trunc('month', coalesce(visits.finished_on, visits.started_on, lines.reported_on)) as date) as month_on,
     count(*) as count_visits,
-    count(heads.booked_for_on) as booked_for,
-    count(heads.started_on) as started_at,
-    count(heads.finished_on) as finished_at,
-    count(heads.hands_on_min) as hands_on_min,
-    count(heads.travel_min) as travel_min,
-    count(heads.technician) as technician,
-    count(heads.charge_minor) as charge,
-    count(heads.callout_charge_minor) as callout_charge,
-    count(heads.labour_charge_minor) as labour_charge,
-    count(heads.part_charge_minor) as part_charge,
-    count(heads.payer) as payer,
-    count(heads.outcome) as outcome,
-    count(heads.second_visit_reason) as second_visit_reason,
-    count(heads.installation_looked_at) as installation_looked_at,
-    count(heads.advised_not_done) as advised_not_done,
-    count(heads.test_run) as test_run,
-    count(heads.leak_check) as leak_check,
-    count(heads.safety_test) as safety_test,
-from tables.visit_heads as heads
-join normalise.lines as lines on lines.row_no = heads.first_row_no
-group by lines.file_no, cast(date_trunc('month', coalesce(heads.finished_on, heads.started_on, lines.reported_on)) as date)
+    count(visits.booked_for_on) as booked_for,
+    count(visits.started_on) as started_at,
+    count(visits.finished_on) as finished_at,
+    count(visits.hands_on_min) as hands_on_min,
+    count(visits.travel_min) as travel_min,
+    count(visits.technician) as technician,
+    count(visits.charge_minor) as charge,
+    count(visits.callout_charge_minor) as callout_charge,
+    count(visits.labour_charge_minor) as labour_charge,
+    count(visits.part_charge_minor) as part_charge,
+    count(visits.payer) as payer,
+    count(visits.outcome) as outcome,
+    count(visits.second_visit_reason) as second_visit_reason,
+    count(visits.installation_looked_at) as installation_looked_at,
+    count(visits.advised_not_done) as advised_not_done,
+    count(visits.test_run) as test_run,
+    count(visits.leak_check) as leak_check,
+    count(visits.safety_test) as safety_test,
+from tables.visits as visits
+join normalise.lines as lines on lines.row_no = visits.first_row_no
+group by lines.file_no, cast(date_trunc('month', coalesce(visits.finished_on, visits.started_on, lines.reported_on)) as date)

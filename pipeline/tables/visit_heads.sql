@@ -1,6 +1,47 @@
 -- One row per visit, with what its lines say about it: the first value written is kept.
--- Where all lines of a visit say the same, the first line speaks for them; only other visits are read value by value.
+-- Kept as a view.
+-- Most jobs have one line, which says all of their visit. Where all lines of a visit say the same, the first speaks for them;
+-- only other visits are read value by value.
 with
+several as (
+    select job_no
+    from tables.used_lines
+    group by job_no
+    having count(*) > 1
+),
+
+single as (
+    select
+        used.job_no,
+        used.visit_ref,
+        used.row_no as first_row_no,
+        used.visit_no as number_given,
+        used.booked_for_at,
+        used.booked_for_on,
+        used.started_at,
+        used.started_on,
+        used.finished_at,
+        used.finished_on,
+        used.hands_on_min,
+        used.travel_min,
+        used.technician,
+        used.payer,
+        used.outcome,
+        used.second_visit_reason,
+        used.advised_not_done,
+        used.installation_looked_at,
+        used.test_run,
+        used.leak_check,
+        used.safety_test,
+        used.charge_minor,
+        used.callout_charge_minor,
+        used.labour_charge_minor,
+        used.part_charge_minor,
+        used.currency,
+    from tables.used_lines as used
+    where not exists (select 1 from several where several.job_no = used.job_no)
+),
+
 groups as (
     select
         job_no,
@@ -8,6 +49,7 @@ groups as (
         min(row_no) as first_row_no,
         min(visit_mark) = max(visit_mark) as is_agreed,
     from tables.used_lines
+    where job_no in (select job_no from several)
     group by job_no, visit_ref
 ),
 
@@ -78,6 +120,8 @@ patchy as (
     group by used.job_no, used.visit_ref
 )
 
+select * from single
+union all
 select * from agreed
 union all
 select * from patchy

@@ -49,6 +49,7 @@ select
     visit_no,
     job_no * 100000 + visit_no as visit_key,
     visit_ref,
+    first_row_no,
     booked_for_at,
     booked_for_on,
     started_at,
