@@ -1,6 +1,6 @@
 """
-How long it takes to load logs of three sizes, to show the first page, to add 500 lines, to choose a van's stock, to write a
-pocket sheet; then each figure beside its floor (`figures`), and each page first and after a change (`pages`).
+How long it takes to load logs of three sizes (and DuckDB to copy the finished tables, with nothing worked out), to show the
+first page, to add 500 lines, to choose a van's stock, to write a pocket sheet; then each figure beside its floor (`figures`), and each page first and after a change (`pages`).
 
     python -m tests.benchmarks.size [LINES …] [--folder DIR]
 
@@ -21,8 +21,12 @@ import time
 from dataclasses import dataclass
 from pathlib import Path
 
+import duckdb
 import numpy as np
 import polars as pl
+
+from pipeline.build import MEMORY
+from pipeline.store.folder import Store
 
 SIZES = (10_000, 1_000_000, 10_000_000)
 ADDED = 500
@@ -36,6 +40,7 @@ STEPS = {
     "bare read": "import duckdb; duckdb.connect(d + '/floor.duckdb', config={{'threads': 2}}).execute("
     "\"create or replace table t as select * from read_csv('{log}', all_varchar = true)\")",
     "load and build": "from pipeline.cli import main; main(['load', '{log}', '--store', d + '/store', '--key', d + '/key'])",
+    "its tables copied": "from tests.benchmarks.size import copy_tables; copy_tables(d + '/store', d + '/copied.duckdb')",
     "first page": "import os; os.environ['MENDSTAT_STORE'] = d + '/store'; from streamlit.testing.v1 import AppTest; "
     "at = AppTest.from_file('dashboards/entry/start.py', default_timeout=600).run(); assert not at.exception",
     "500 lines added": "from pipeline.cli import main; main(['load', '{added}', '--store', d + '/store', '--key', d + '/key'])",
@@ -102,6 +107,20 @@ def _piece(rng: np.random.Generator, first: int, count: int, lines: int) -> pl.D
         "action",
         "outcome",
     )
+
+
+def copy_tables(store: str, to: str) -> None:
+    """Write every table of a store's build into a database of its own as the build writes them: what storing alone takes."""
+    with duckdb.connect(
+        to, config={"threads": 2, "memory_limit": MEMORY, "preserve_insertion_order": False}
+    ) as con:
+        con.execute(f"attach '{Store(Path(store)).current_build()}' as built (read_only)")
+        tables = "select schema_name, table_name from duckdb_tables() where database_name = 'built'"
+        for schema, name in con.execute(tables).fetchall():
+            con.execute(f'create schema if not exists "{schema}"')
+            con.execute(f'create table "{schema}"."{name}" as from built."{schema}"."{name}"')
+        con.execute("checkpoint")
+    Path(to).unlink()
 
 
 def spent(program: str, folder: Path) -> Spent:
