@@ -48,7 +48,7 @@ bestanden unbekannt onbekend inconnu
 """
 _NAMES_OF_DAYS_AND_MONTHS = frozenset(_DAYS_AND_MONTHS.split())
 _WORDS = frozenset((_DAYS_AND_MONTHS + _PARTS_OF_TIME + _MONEY_AND_AMOUNTS + _ANSWERS).split())
-_WORD = re.compile(r"[^\W\d_]+")
+_WORD = re.compile(r"[^\W\d_½¼¾]+")
 _DIGITS = re.compile(r"\d[\d\s()./,:-]*\d|\d")
 _DATE = re.compile(
     r"(?:\d{4}|\d{1,2})([-/.])\d{1,2}\1(?:\d{4}|\d{1,2})(?:[ T,]+\d{1,2}(?:[:.]\d\d(?:[:.]\d\d(?:[.,]\d+)?)?)?)?(?:\s?[+-]?\d\d:?\d\d)?"

@@ -12,7 +12,7 @@ from pipeline.normalise.form import Form, with_match
 
 ZONE = r"(Z|[+-]\d{2}(:?\d{2})?)"
 _ISO_DAY = r"\d{4}-\d{2}-\d{2}"
-_ISO_MOMENT = _ISO_DAY + r"([T ]\d{2}:\d{2}(:\d{2}(\.\d{1,9})?)?" + ZONE + "?)?"
+_ISO_MOMENT = _ISO_DAY + r"([T ]\d{1,2}:\d{2}(:\d{2}(\.\d{1,9})?)?" + ZONE + "?)?"
 
 # English, German, Dutch, French; full and short, with and without accents.
 MONTHS = (

@@ -6,6 +6,8 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from pipeline.recognition import shapes
 from pipeline.recognition.columns import Column
 from pipeline.recognition.header_words import EXACT, scores, unit_of
@@ -32,6 +34,7 @@ MOSTLY = 0.8
 FEW = 60  # different words of a column that sorts: kinds, outcomes, people
 LONG_TEXT = 4.0  # words a cell
 MOST_HOURS = 10.0  # a median of numbers with two digits after the mark that may still be hours
+LONGEST_STAY = 300.0  # minutes, in the median
 MINUTES = (0.05, 600.0)  # a median outside is no length of a visit, in whatever unit
 # Texts that are kept as they stand.
 SHOWN = frozenset(("make", "model", "part_no", "check", "advised_not_done"))
@@ -46,6 +49,7 @@ FIXED_WORDS = frozenset(
         *("part_status", "part_source", "return_reason", "second_visit_reason"),
     )
 )
+SAID_OTHERWISE = 0.7
 NAMES_AS_TEXT = -6.0
 PERSONAL = frozenset(("no:name", "no:telephone", "no:email", "no:street", "no:access"))
 
@@ -71,6 +75,12 @@ def own_clues(columns: Sequence[Column], words: KnownWords) -> Clues:
     found: Clues = defaultdict(list)
     for column in columns:
         heard = scores(column.header)
+        if max(heard.values(), default=0.0) > 0.9 * EXACT:
+            # What is said word for word leaves less to what only sounds like it.
+            heard = {
+                target: said if said > 0.9 * EXACT else SAID_OTHERWISE * said
+                for target, said in heard.items()
+            }
         for target in TARGETS:
             clues = found[column.position, target]
             if target in heard:
@@ -130,7 +140,13 @@ def _minutes(column: Column, target: str, _words: KnownWords) -> Iterator[Clue]:
             return
         yield Clue(EXACT, "its header says so")
     low, high = MINUTES
-    if readable < 0.9 or column.money_sign > 0.05 or column.date > 0.5 or _is_code(column):
+    if (
+        readable < 0.9
+        or column.money_sign > 0.05
+        or column.date > 0.5
+        or _is_code(column)
+        or _is_clock(column)
+    ):
         yield Clue(NEVER)
     elif column.length > 0.3:
         yield Clue(3.5, "it holds lengths of time")
@@ -142,6 +158,11 @@ def _minutes(column: Column, target: str, _words: KnownWords) -> Iterator[Clue]:
     if target == "travel_min":
         # Of two ways to take minutes the work is written down more often.
         yield Clue(-1.2)
+
+
+def _is_clock(column: Column) -> bool:
+    """Whether it holds times of day: as lengths of visits most would be longer than anybody stays."""
+    return column.time_of_day > 0.9 and float(np.nanmedian(column.lengths)) > LONGEST_STAY
 
 
 def _is_timed_check(header: str) -> bool:
@@ -171,7 +192,9 @@ def _number(column: Column, target: str, _words: KnownWords) -> Iterator[Clue]:
     if readable < 0.9 or column.pence > 0.5 or column.date > 0.5 or column.time_of_day > 0.5:
         yield Clue(NEVER)
     elif target == "quantity":
-        yield Clue(1.5 if column.middle <= 2 and column.distinct <= 30 else -3.0, "it holds small numbers")
+        counts = column.fits(shapes.COUNT) > MOSTLY
+        small = column.distinct <= 30 and (counts or column.middle <= 2)
+        yield Clue((3.0 if counts else 1.5) if small else -3.0, "it holds small numbers")
     else:
         yield Clue(0.0 if 0 < column.middle <= 40 else -4.0)
         yield Clue(-0.5)
@@ -192,6 +215,9 @@ def _identity(column: Column, target: str, words: KnownWords) -> Iterator[Clue]:
         return
     if column.is_measure:
         yield Clue(-1.5)
+    if target == "site_id" and column.has_letters > MOSTLY and column.fits(shapes.POSTCODE) > MOSTLY:
+        # A postcode has more addresses than one.
+        yield Clue(-2.0)
     many = column.distinct >= min(20, 0.02 * column.rows)
     yield Clue(1.0 if many and column.code > MOSTLY else -2.0, "it holds many different numbers")
     if target == "serial":
@@ -206,6 +232,9 @@ def _technician(column: Column, words: KnownWords) -> Iterator[Clue]:
         return
     if not 2 <= column.distinct <= FEW or column.longest > 30:
         yield Clue(-3.0)
+        return
+    if column.fits(shapes.COUNT) > MOSTLY:
+        yield Clue(NEVER)
         return
     strange = column.share(lambda text: not words.is_trade(text))
     yield Clue(
@@ -292,7 +321,7 @@ def _text(column: Column, target: str, words: KnownWords) -> Iterator[Clue]:
                 1.3 if few and not _many_known(column, words) else -2.5, "a few names come again and again"
             )
         case "model":
-            few = 2 <= column.distinct <= max(60, 0.2 * column.rows) and column.words <= 4
+            few = 2 <= column.distinct <= max(60, 0.4 * column.rows) and column.words <= 4
             yield Clue(
                 1.0 if few and column.has_digits > 0.5 else -1.0, "type designations come again and again"
             )
@@ -313,6 +342,9 @@ def _word(column: Column, target: str, words: KnownWords) -> Iterator[Clue]:
     rows, distinct = words.share(target, column)
     if target == "outcome":
         rows = max(rows, rows + words.paperwork(column))
+        answers = words.answers_as_outcome(column)
+        if answers:
+            rows = column.share(lambda text: text in answers or words.knows(target, text))
     if rows >= 0.25:
         yield Clue(4.0 * min(rows, 1.0) + 1.2 * distinct, "its words are those of the trade for it")
     elif column.words >= 2 and target in ("symptom", "finding", "action"):
@@ -351,6 +383,9 @@ def _nothing_made(column: Column, target: str, words: KnownWords) -> Iterator[Cl
                 3.0 if counts and first and column.codes.size and _steps_of_one(column) else -3.0,
                 "it counts the rows",
             )
+        case "no:paper" if column.number > 0.9 and column.pence > 0.5:
+            # Under the name of a paper stand its amounts.
+            yield Clue(-4.0)
         case _:
             yield Clue(0.0)
 

@@ -14,8 +14,15 @@ import polars as pl
 
 from pipeline.intake.block import Header
 from pipeline.recognition import shapes
+from pipeline.recognition.header_words import scores
 from pipeline.recognition.sampling import Sample
+from pipeline.standard_log import LOG
 
+# Standard columns of dates.
+DATED = frozenset(column.name for column in LOG if column.kind in ("moment", "day"))
+SUNDAY = 1  # of the numbers that spreadsheets give to days, divided by seven
+MOST_SUNDAYS = 0.06  # share of working days; of any numbers it is a seventh
+FEWEST_WORKING_DAYS = 20
 MOST_DISTINCT = 4_000  # cells whose shape is looked at; of more, the first so many say enough
 Codes = npt.NDArray[np.int32]
 Values = npt.NDArray[np.float64]
@@ -104,7 +111,22 @@ class Column:
         ]
         inside = sum(low <= n <= high for n in numbers)
         spread = (max(numbers) - min(numbers)) if numbers else 0
-        return len(numbers) >= 3 and inside == len(numbers) == len(self.known[0]) and 0 < spread < 6000
+        all_days = len(numbers) >= 3 and inside == len(numbers) == len(self.known[0]) and 0 < spread < 6000
+        return all_days and self._keeps_sundays(numbers)
+
+    def _keeps_sundays(self, numbers: Sequence[float]) -> bool:
+        """
+        Whether numbers of days pass by one day of the week, as working days do; the numbers of jobs know no Sunday.
+
+        A header that names a day, a part of a day or too few numbers speak for days as well; a nought in front against.
+        """
+        heard = scores(self.header)
+        best = max(heard, key=lambda target: heard[target], default="")
+        if any(text.startswith("0") for text in self.known[0]):
+            return False
+        if best in DATED or any(n % 1 for n in numbers) or (len(numbers) < FEWEST_WORKING_DAYS and not best):
+            return True
+        return not best and sum(n % 7 == SUNDAY for n in numbers) < MOST_SUNDAYS * len(numbers)
 
     def _is_serial(self, text: str) -> bool:
         return self._serial_days and shapes.number_of(text) is not None

@@ -160,7 +160,7 @@ def _rivals(column: Column, clues: Clues, chosen: Mapping[int, str]) -> dict[str
             back = weight_of(clues, at, target) if target in KINDS else ENOUGH
             loss += weight_of(clues, at, other) - max(back, ENOUGH)
         found[other] = loss
-    if not target and scores(column.header) == {}:
+    if not target and column.distinct > 1 and scores(column.header) == {}:
         # Answers without a question: which of them it is stands nowhere.
         asked = [name for name in YES_NO if weight_of(clues, position, name) > 0 and name not in taken]
         found |= dict.fromkeys(asked, 0.0)

@@ -24,6 +24,7 @@ START, SPELLING, WITHIN = (
 )  # what a token weighs that is only the start, nearly the spelling, or within
 _UNIT = re.compile(r"[(\[{]\s*([^)\]}]*)\s*[)\]}]")
 _CAMEL = re.compile(r"(?<=[a-zäöüéèà])(?=[A-ZÄÖÜ])")
+_NUMBER_SIGN = re.compile(r"\bn\s?[°º](?!\w)|№", re.IGNORECASE)
 _TOKEN = re.compile(r"[^\W_]+|#")
 
 
@@ -42,6 +43,7 @@ def unit_of(header: str) -> str:
 
 def tokens(header: str) -> tuple[str, ...]:
     """Words of a header as they are compared, without what stands in brackets and without words that say nothing."""
+    header = _NUMBER_SIGN.sub(" no ", header)
     plain = unicodedata.normalize("NFKC", _CAMEL.sub(" ", _UNIT.sub(" ", header))).casefold()
     plain = "".join(sign for sign in unicodedata.normalize("NFD", plain) if not unicodedata.combining(sign))
     filler, numbers = listed()["tokens"]["filler"], listed()["tokens"]["no"]

@@ -40,6 +40,7 @@ OF_LINE = (
 ALWAYS = 0.9
 MOST_MONEY = 100_000.0  # a median amount above is some number
 ROWS_ADDED = 3_000
+FEWEST_FILLED = 30  # rows, of fewer it may be chance
 
 Roles = Mapping[str, Column]
 
@@ -63,6 +64,7 @@ def kinship_clues(columns: Sequence[Column], roles: Roles) -> Clues:
             *_as_job(column),
             *_with_visit(column, roles),
             *_with_part(column, roles),
+            *_with_work(column, roles),
             *_with_jobs(column, roles),
         ):
             found[column.position, target].append(clue)
@@ -125,6 +127,9 @@ def _with_part(column: Column, roles: Roles) -> Iterator[tuple[str, Clue]]:
         if beside > 0.25 and _only_where(column, part):
             for target in ("part_no", "part_name", "quantity", "part_cost", "part_status", "part_source"):
                 yield target, Clue(1.0, "it is filled only where a part is")
+            if column.fill < 0.95 * max(each.fill for each in roles.values()):
+                # What was charged in all stands where no part is, too.
+                yield "charge", Clue(-2.5)
             if beside > 0.8 and tells is not None and tells > ALWAYS and column.distinct >= 3:
                 yield other, Clue(1.5, "each goes with one part")
             if back is not None and back > 0.4 and column.pence > 0.3:
@@ -133,6 +138,30 @@ def _with_part(column: Column, roles: Roles) -> Iterator[tuple[str, Clue]]:
             for target in ("part_no", "quantity", "part_cost", "part_status", "part_source"):
                 yield target, Clue(-1.5)
         return
+
+
+def where_work_takes_part(column: Column, roles: Roles) -> bool:
+    """Whether a column is filled for some kinds of work and empty for the others."""
+    work = roles.get("action")
+    if work is None or work is column or not 0.1 < column.fill < 0.97:
+        return False
+    told = agreement(work.codes, (column.codes >= 0).astype(np.int32))
+    return told is not None and told > ALWAYS
+
+
+def _with_work(column: Column, roles: Roles) -> Iterator[tuple[str, Clue]]:
+    """A part stands only where the work is one that takes a part, or where a number of parts is written down."""
+    if not 0.1 < column.fill < 0.97 or column.codes.size < FEWEST_FILLED:
+        return
+    count = roles.get("quantity")
+    says = "it is filled only where the work takes a part" if where_work_takes_part(column, roles) else ""
+    if not says and count is not None and count is not column and together(count, column) > 0.95:
+        says = "it is filled only where a number of parts is"
+    if says:
+        for target in ("part_no", "part_name", "quantity", "part_cost"):
+            yield target, Clue(1.5, says)
+        for target in ("unit_id", "serial", "site_id", "charge"):
+            yield target, Clue(-2.5)
 
 
 def _only_where(column: Column, part: Column) -> bool:

@@ -42,6 +42,7 @@ LONGEST = 5  # words of a term that is looked for in running text
 _TOKEN = re.compile(r"[^\W\d_][\w/'-]*")
 # Terms of fewer signs mean too many things in running text.
 SHORTEST = 4
+MOSTLY_KNOWN = 0.9
 
 
 class KnownWords:
@@ -63,7 +64,7 @@ class KnownWords:
         texts, counts = column.known
         if not texts:
             return 0.0, 0.0
-        knows = [self._knows(target, text) for text in texts]
+        knows = [self.knows(target, text) for text in texts]
         rows = sum(k * n for k, n in zip(knows, counts, strict=True)) / sum(counts)
         return rows, sum(knows) / len(texts)
 
@@ -75,6 +76,22 @@ class KnownWords:
     def yes_no(self, column: Column) -> float:
         """Share of rows that say yes, no or unknown."""
         return self.share(YES_NO, column)[0]
+
+    def answers_as_outcome(self, column: Column) -> dict[str, str]:
+        """
+        What yes and no mean as the outcome of a visit, by the cell, where they do; nothing where they may answer anything.
+
+        Where the other cells say how a visit ended and none that it was fixed, yes stands for that.
+        """
+        answers = {text: self.words[YES_NO].meaning(normal_form(text)) for text in column.known[0]}
+        ends = {text: self.words["outcome"].meaning(normal_form(text)) for text in column.known[0]}
+        others = {ends[text] for text, answer in answers.items() if answer is None}
+        if "yes" not in answers.values() or not others - {None} or "fixed" in others:
+            return {}
+        if column.share(lambda text: answers[text] or ends[text]) < MOSTLY_KNOWN:
+            return {}
+        means = {"yes": "fixed", "no": "not finished"}
+        return {text: means[answer] for text, answer in answers.items() if answer in means}
 
     def paperwork(self, column: Column) -> float:
         """Share of rows that say what became of the papers of a visit."""
@@ -96,7 +113,8 @@ class KnownWords:
             for name in WORD_COLUMNS
         }
 
-    def _knows(self, target: str, text: str) -> float:
+    def knows(self, target: str, text: str) -> float:
+        """How much of a cell the vocabulary knows for a standard column, 0 to 1."""
         words = self.words[target]
         if words.meaning(normal_form(text)) is not None:
             return 1.0

@@ -12,6 +12,8 @@ import numpy.typing as npt
 from pipeline.recognition import shapes
 from pipeline.recognition.clues import Clue, Clues
 from pipeline.recognition.columns import Codes, Column
+from pipeline.recognition.header_words import EXACT, scores
+from pipeline.recognition.kinship import where_work_takes_part
 from pipeline.recognition.relations import agreement, rising, together
 
 OF_MACHINE = (
@@ -39,6 +41,8 @@ NOT_OF_MACHINE = (
     "job_kind",
 )
 ALWAYS, NEARLY, SELDOM = 0.97, 0.9, 0.6
+MOST_LETTERS = 0.8
+ONE_CUSTOMER = 0.85  # of machines; their customers move, and are typed in different ways
 FEWEST_MACHINES = 12
 MANY = (
     0.12  # different numbers a job from which on a column names machines or places rather than kinds of them
@@ -78,18 +82,26 @@ def machine_clues(columns: Sequence[Column], roles: Mapping[str, Column]) -> Clu
     candidates = [
         column
         for column in columns
-        if _can_name(column) and column not in others and not _goes_with_part(column, roles)
+        if _can_name(column)
+        and column not in others
+        and not _goes_with_part(column, roles)
+        and not where_work_takes_part(column, roles)
     ]
     many = {column.position for column in candidates if _is_many(column, jobs)}
     names = [column for column in candidates if column.position in many]
-    numbers = [column for column in names if column.code > 0.8 and not _is_personal(column)]
+    numbers = [
+        column
+        for column in names
+        if column.code > 0.8 and not _is_personal(column) and not _says_otherwise(column.header)
+    ]
+    numbers = _without_sorts(found, numbers, names, jobs)
     key = _finest(numbers, names, jobs)
     if key is None:
         return found
     kind = roles.get("unit_type")
     machine = jobs.codes(key)
     if key in numbers:
-        _number_clues(found, key, numbers, jobs, kind)
+        _number_clues(found, key, numbers, jobs, roles)
     elif kind is not None:
         # Where only a customer is named, customer and kind of machine tell which machine it is.
         machine = _together(machine, jobs.codes(kind))
@@ -153,6 +165,11 @@ def _is_many(column: Column, jobs: Jobs) -> bool:
     return distinct >= FEWEST_MACHINES and distinct > MANY * jobs.rows.size
 
 
+def _says_otherwise(header: str) -> bool:
+    """Whether a header says, word for word, that its column is no number of a machine or place."""
+    return any(scores(header).get(target, 0.0) > 0.9 * EXACT for target in ("model", "part_no", "postcode"))
+
+
 def _is_personal(column: Column) -> bool:
     return column.fits(shapes.TELEPHONE) > 0.7 or column.fits(shapes.EMAIL) > 0.6
 
@@ -174,9 +191,14 @@ def _finest(numbers: Sequence[Column], names: Sequence[Column], jobs: Jobs) -> C
 
 
 def _number_clues(
-    found: Clues, key: Column, numbers: Sequence[Column], jobs: Jobs, kind: Column | None
+    found: Clues,
+    key: Column,
+    numbers: Sequence[Column],
+    jobs: Jobs,
+    roles: Mapping[str, Column],
 ) -> None:
     """Which numbers are those of machines, and which of places."""
+    kind = roles.get("unit_type")
     twins = [key]
     places: list[Column] = []
     for column in numbers:
@@ -209,8 +231,37 @@ def _number_clues(
         Clue(1.0 if len(twins) > 1 else 0.0, "of the numbers of a machine it is the shorter one"),
     )
     for column in places:
+        if _sorts(column, kind, roles.get("make"), jobs):
+            _add(found, column, ("model",), Clue(2.5, "all machines under it are of one kind and make"))
+            _add(found, column, ("unit_id", "serial", "part_no", "site_id"), Clue(-2.0))
+            continue
         _add(found, column, ("site_id",), Clue(2.5, "several machines stand under one of its numbers"))
         _add(found, column, ("unit_id", "serial", "part_no", "model"), Clue(-2.0))
+
+
+def _sorts(column: Column, kind: Column | None, make: Column | None, jobs: Jobs) -> bool:
+    """Whether something written in letters and digits goes with one kind and one make, as type designations do."""
+    if column.has_letters < MOST_LETTERS or kind is None or make is None:
+        return False
+    told = [jobs.tells(column, other) for other in (kind, make)]
+    return all(value is not None and value > ALWAYS for value in told)
+
+
+def _without_sorts(
+    found: Clues, numbers: Sequence[Column], names: Sequence[Column], jobs: Jobs
+) -> list[Column]:
+    """Numbers without those that many customers have: a machine stands with one, a model with anybody."""
+    # Whoever rings may be another each time; a telephone or an address is that of one place.
+    people = [column for column in names if _is_personal(column) or column.fits(shapes.STREET) > 0.7]
+    kept = []
+    for column in numbers:
+        told = [value for other in people if (value := jobs.tells(column, other)) is not None]
+        if told and max(told) < ONE_CUSTOMER and column.has_letters > MOST_LETTERS:
+            _add(found, column, ("model",), Clue(1.5, "many customers have one"))
+            _add(found, column, ("unit_id", "serial", "site_id"), Clue(-2.0))
+        else:
+            kept.append(column)
+    return kept
 
 
 def _type_clues(found: Clues, few: Sequence[Column], jobs: Jobs) -> None:

@@ -15,6 +15,7 @@ MOMENTS = ("reported_at", "booked_for", "started_at", "finished_at")
 YEARS_EARLIER = 200.0  # days before the visit by which the machine's own dates lie, in the middle
 SAME_VISIT = 0.5  # days: what is nearer belongs to one visit
 PLACE = 2.5  # what its place in the order weighs
+ALONE = 1.0
 CLOCK_ALONE = 3.0
 
 
@@ -42,7 +43,9 @@ def order_clues(columns: Sequence[Column], machine: Column | None, *, month_firs
         for target in ("installed_on", "made_on"):
             found[column.position, target].append(Clue(-2.0))
     for column, target, says in _places(visits, days):
-        found[column.position, target].append(Clue(PLACE, says))
+        found[column.position, target].append(
+            Clue(ALONE if "only" in says and len(visits) > 1 else PLACE, says)
+        )
     return found
 
 
@@ -72,6 +75,8 @@ def _places(visits: Sequence[Column], days: dict[int, Values]) -> list[tuple[Col
         middle = ordered[1:-1]
     else:
         middle = [first]
+    if len(ordered) == 2 and len(places) == 2:
+        places.append((last, "finished_at", "it is the only date of the visit"))
     for column in middle:
         to_end = before(days[column.position], days[last.position])[1]
         begun = column.has_clock > 0.5 and 0 < to_end < SAME_VISIT and _odd_minutes(column) > 0.3

@@ -119,6 +119,7 @@ def propose(name: str, sample: Sample, columns: Sequence[Column], words: KnownWo
         kind="log",
         columns=named,
         source=name,
+        values=_values(usable, words),
         set_aside={sample.header.names[at].strip(): said for at, said in sample.sums.items()},
         missing=_missing(usable),
         forms=_forms(usable),
@@ -263,6 +264,17 @@ def _missing(usable: Sequence[Reading]) -> dict[str, tuple[str, ...]]:
             if said:
                 found[reading.target] = tuple(sorted(said))
     return found
+
+
+def _values(usable: Sequence[Reading], words: KnownWords) -> dict[str, dict[str, str]]:
+    """What yes and no mean in the column that says how visits ended."""
+    said = {
+        text: means
+        for reading in usable
+        if reading.target == "outcome"
+        for text, means in words.answers_as_outcome(reading.column).items()
+    }
+    return {"outcome": said} if said else {}
 
 
 def _forms(usable: Sequence[Reading]) -> dict[str, str]:

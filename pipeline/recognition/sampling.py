@@ -28,6 +28,9 @@ _NAMES = 2.0  # what a header word weighs beside a filled field, when the header
 _SIGNS = " .:*="
 MOST_VALUES = 0.3  # share of the names of columns that may look like values: "@", "2024"
 LONGEST_NAME = 40
+# A word and a number, as programs name columns that nobody named.
+_COUNTED = re.compile(r"^([^\W\d_]{1,12}[ _.-]?)(\d{1,3})$")
+FEWEST_COUNTED = 4
 _DIGITS = re.compile(r"\d{2}")
 _WORDS = re.compile(r"[^\W\d_]{2,}")
 
@@ -116,6 +119,8 @@ def best_header(candidates: Sequence[Header]) -> Header:
         short = [name for name in names if len(name) <= LONGEST_NAME and not _DIGITS.search(name)]
         known = sum(max(scores(name).values(), default=0) > 2 for name in short)
         words = sum(bool(_WORDS.search(name)) for name in names)
+        if _is_counted(names):
+            return float(min(widths[header.delimiter][len(names)], 10) + len(names)), -header.above
         strange = sum(looks_like_data([name]) for name in names) + sum(len(name) > 60 for name in names)
         twice = len(names) - len({comparable(name) for name in names})
         as_wide = widths[header.delimiter][len(header.names)] if len(header.names) > 1 else 0
@@ -128,7 +133,21 @@ def best_header(candidates: Sequence[Header]) -> Header:
 def _is_data(header: Header) -> bool:
     """Whether too many of its fields are values for a record to name columns."""
     named = [name for name in header.names if name.strip()]
+    if _is_counted(named):
+        return False
     return sum(looks_like_data([name]) for name in named) > MOST_VALUES * len(named)
+
+
+def _is_counted(names: Sequence[str]) -> bool:
+    """Whether names are one word and a number that counts up: c01, c02, c03; Field 1, Field 2."""
+    found = [_COUNTED.match(name.strip()) for name in names]
+    if len(names) < FEWEST_COUNTED or not all(found):
+        return False
+    parts = [each.groups() for each in found if each]
+    numbers = [int(number) for _, number in parts]
+    return len({word for word, _ in parts}) == 1 and numbers == list(
+        range(numbers[0], numbers[0] + len(numbers))
+    )
 
 
 def _names(header: Header) -> tuple[str, ...]:

@@ -47,6 +47,7 @@ _LENGTH = (
     (re.compile(r"^(\d{1,2}(?:[.,]\d+)?)\s*(?:h|hr|hrs|hours?|std|stunden?|uur|uren|heures?)\.?$"), 60.0),
 )
 _HALVES = re.compile(r"^(?:\d{1,2}\s*)?(?:½|¼|¾|[13]/[24])\s*(?:h|hrs?|hours?)?$")
+COUNT = re.compile(r"^(?:[x×]\s?\d{1,2}|\d{1,2}\s?(?:[x×]|off))$", re.IGNORECASE)
 EMAIL = re.compile(r"^\S+@\S+\.\w{2,}$")
 TELEPHONE = re.compile(
     r"^(?=(?:\D*\d){7,15}\D*$)(?:\+|00|\(?0)[\d\s()/.-]+$|^\(?\d{3}\)?[ .-]\d{3}[ .-]\d{4}$"

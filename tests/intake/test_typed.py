@@ -32,6 +32,7 @@ from pipeline.intake.typed import readable, shape
             "1,5 h",
             "1 1/2",
             "½",
+            "½ hr",
             "45'",
         ),
         *(
