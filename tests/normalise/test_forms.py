@@ -26,7 +26,7 @@ def read(con, kind, form, cell):
     ("form", "cell", "moment"),
     [
         ("day first", "04/03/26", MARCH),
-        ("ISO 8601", "2026-03-04 4:05", datetime(2026, 3, 4, 4, 5)),
+        ("day first", "2026-03-04 4:05", datetime(2026, 3, 4, 4, 5)),
         ("day first", "4.3.2026", MARCH),
         ("day first", "4. 3. 2026", MARCH),
         ("day first", "04-03-2026 14:05", AFTERNOON),
