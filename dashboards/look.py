@@ -106,7 +106,8 @@ ol.fixes small {{ display: block; color: {SOFT}; font-size: .92rem; line-height:
 dl.points {{ margin: .4rem 0 !important; padding: 0 !important; }}
 .points dt {{ font-weight: 600; margin-top: .7rem; }}
 .points dd {{ margin: .1rem 0 0; line-height: 1.5; }}
-a:focus-visible, button:focus-visible, summary:focus-visible, .wide:focus-visible {{
+a:focus-visible, button:focus-visible, summary:focus-visible, .wide:focus-visible, [role=slider]:focus-visible,
+label:has(> input:focus-visible), div:has(> input:focus-visible), div:has(> textarea:focus-visible) {{
   outline: 3px solid {TEAL} !important; outline-offset: 2px; }}
 /* The tool bar over a chart would stand in the way of the keyboard; its numbers are in a table below. */
 [data-testid="stElementToolbar"] {{ display: none !important; }}

@@ -179,7 +179,7 @@ def _cut_ends(base: alt.Chart) -> alt.Chart:
 def _turns(base: alt.Chart) -> alt.Chart:
     """A dotted stroke across the row where the verdict turns."""
     stroke = base.transform_filter("isValid(datum.turns)").mark_rule(
-        strokeWidth=2.5, strokeDash=[2, 2], color=look.INK, yOffset=OFFSET - 13, y2Offset=OFFSET + 13
+        strokeWidth=2.5, strokeDash=[2, 2], color=look.INK, yOffset=OFFSET - BESIDE, y2Offset=OFFSET + 13
     )
     return stroke.encode(x="turns:Q", y2=alt.Y2("row:O"))
 

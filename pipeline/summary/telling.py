@@ -154,6 +154,11 @@ def worth_a_look(found: Summary) -> tuple[str, str]:
             waits(found),
             "Ask the supplier today and tell the customer; if the job is long over, close it in your program.",
         )
+    if not (found.comebacks.is_known or found.in_vain.is_known):
+        return (
+            "Whether anything stands out cannot be told.",
+            "Write on each job which machine it was, the day of the visit and how it ended: from then on comebacks and trips are counted.",
+        )
     return (
         "Nothing stands out.",
         "Leave things as they are; looking for reasons where there is only chance costs time.",

@@ -129,6 +129,13 @@ def test_where_the_keyboard_is_can_be_seen(look_at, full):
     assert style == ["solid", "3px"]
 
 
+def test_a_field_that_the_keyboard_is_in_has_a_ring(look_at, full):
+    page = look_at(full).page
+    page.get_by_role("combobox").focus()
+    ring = page.evaluate("getComputedStyle(document.activeElement.parentElement).outline")
+    assert "solid 3px" in ring
+
+
 def test_a_fold_opens_by_keyboard(look_at, full):
     page = look_at(full).page
     page.locator("summary", has_text="How was this worked out").first.focus()

@@ -176,6 +176,7 @@ def test_what_a_log_cannot_tell_is_not_told_as_none():
     assert telling.came_back(found) == telling.NO_COMEBACKS
     assert telling.in_vain(found) == telling.NO_TRIPS
     assert "cannot be told" in telling.reported(found)
+    assert "cannot be told" in telling.worth_a_look(found)[0]
     assert page(found).count("the log does not say") >= 2
     assert february().comebacks.is_known
 
