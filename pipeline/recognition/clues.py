@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -34,6 +35,8 @@ MOSTLY = 0.8
 FEW = 60  # different words of a column that sorts: kinds, outcomes, people
 LONG_TEXT = 4.0  # words a cell
 MOST_HOURS = 10.0  # a median of numbers with two digits after the mark that may still be hours
+LEAST_AMOUNT = 20.0  # in the median, of numbers with parts that are more likely amounts than hours
+_AFTER_MARK = re.compile(r"-?\d+[.,]\d{1,2}")
 LONGEST_STAY = 300.0  # minutes, in the median
 MINUTES = (0.05, 600.0)  # a median outside is no length of a visit, in whatever unit
 # Texts that are kept as they stand.
@@ -160,6 +163,12 @@ def _minutes(column: Column, target: str, _words: KnownWords) -> Iterator[Clue]:
         yield Clue(-1.2)
 
 
+def _has_parts(column: Column) -> bool:
+    """Whether it holds numbers of which many have one or two digits after the mark, as programs write amounts without noughts."""
+    parts = column.share(_AFTER_MARK.fullmatch)
+    return parts > 0.3 and column.number > 0.9 and column.middle >= LEAST_AMOUNT
+
+
 def _is_clock(column: Column) -> bool:
     """Whether it holds times of day: as lengths of visits most would be longer than anybody stays."""
     return column.time_of_day > 0.9 and float(np.nanmedian(column.lengths)) > LONGEST_STAY
@@ -174,7 +183,7 @@ def _is_timed_check(header: str) -> bool:
 def _money(column: Column, target: str, _words: KnownWords) -> Iterator[Clue]:
     if column.number < 0.9 or column.date > 0.5 or (column.whole > 0.9 and _is_code(column)):
         yield Clue(NEVER)
-    elif column.money_sign > 0.1 or column.pence > 0.5:
+    elif column.money_sign > 0.1 or column.pence > 0.5 or _has_parts(column):
         yield Clue(2.5, "it holds amounts")
     elif column.length > 0.3:
         yield Clue(-3.0)
@@ -203,6 +212,7 @@ def _number(column: Column, target: str, _words: KnownWords) -> Iterator[Clue]:
 def _identity(column: Column, target: str, words: KnownWords) -> Iterator[Clue]:
     if (
         column.date > 0.5
+        or _has_parts(column)
         or column.pence > 0.5
         or column.money_sign > 0.1
         or column.length > 0.5
@@ -314,7 +324,7 @@ def _text(column: Column, target: str, words: KnownWords) -> Iterator[Clue]:
             yield Clue(4.0 if fits > 0.6 else NEVER, "it holds readings with their units")
         case "part_no":
             yield Clue(0.8 if column.code > 0.6 and column.longest >= 4 else -2.0, "it holds codes")
-            yield Clue(-1.5 if column.fill > 0.97 else 0.4)
+            yield Clue(-1.5 if column.says.mean() > 0.97 else 0.4)
         case "make":
             few = 2 <= column.distinct <= 150 and column.has_digits < 0.3 and column.words <= 2.5
             yield Clue(

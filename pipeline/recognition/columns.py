@@ -67,6 +67,12 @@ class Column:
         return self.filled / self.rows if self.rows else 0.0
 
     @cached_property
+    def says(self) -> npt.NDArray[np.bool_]:
+        """Of each row whether something is said in it: no "-", no "n/a"."""
+        silent = [n for n, text in enumerate(self.texts) if text.casefold() in shapes.NOTHING_KNOWN]
+        return np.asarray((self.codes >= 0) & ~np.isin(self.codes, silent))
+
+    @cached_property
     def known(self) -> tuple[list[str], list[int]]:
         """Distinct cells that say something, with their counts: no "-", no "n/a"."""
         said = [

@@ -143,15 +143,15 @@ def _with_part(column: Column, roles: Roles) -> Iterator[tuple[str, Clue]]:
 def where_work_takes_part(column: Column, roles: Roles) -> bool:
     """Whether a column is filled for some kinds of work and empty for the others."""
     work = roles.get("action")
-    if work is None or work is column or not 0.1 < column.fill < 0.97:
+    if work is None or work is column or not column.rows or not 0.1 < column.says.mean() < 0.97:
         return False
-    told = agreement(work.codes, (column.codes >= 0).astype(np.int32))
+    told = agreement(work.codes, column.says.astype(np.int32))
     return told is not None and told > ALWAYS
 
 
 def _with_work(column: Column, roles: Roles) -> Iterator[tuple[str, Clue]]:
     """A part stands only where the work is one that takes a part, or where a number of parts is written down."""
-    if not 0.1 < column.fill < 0.97 or column.codes.size < FEWEST_FILLED:
+    if not column.rows or not 0.1 < column.says.mean() < 0.97 or column.codes.size < FEWEST_FILLED:
         return
     count = roles.get("quantity")
     says = "it is filled only where the work takes a part" if where_work_takes_part(column, roles) else ""

@@ -94,7 +94,7 @@ def machine_clues(columns: Sequence[Column], roles: Mapping[str, Column]) -> Clu
         for column in names
         if column.code > 0.8 and not _is_personal(column) and not _says_otherwise(column.header)
     ]
-    numbers = _without_sorts(found, numbers, names, jobs)
+    numbers = _without_sorts(found, numbers, names, jobs, roles)
     key = _finest(numbers, names, jobs)
     if key is None:
         return found
@@ -102,8 +102,8 @@ def machine_clues(columns: Sequence[Column], roles: Mapping[str, Column]) -> Clu
     machine = jobs.codes(key)
     if key in numbers:
         _number_clues(found, key, numbers, jobs, roles)
-    elif kind is not None:
-        # Where only a customer is named, customer and kind of machine tell which machine it is.
+    if kind is not None and key is not kind and (key not in numbers or _is_street(key)):
+        # Where only a customer or an address is named, that and the kind of machine tell which machine it is.
         machine = _together(machine, jobs.codes(kind))
     static = []
     for column in candidates:
@@ -172,6 +172,10 @@ def _says_otherwise(header: str) -> bool:
 
 def _is_personal(column: Column) -> bool:
     return column.fits(shapes.TELEPHONE) > 0.7 or column.fits(shapes.EMAIL) > 0.6
+
+
+def _is_street(column: Column) -> bool:
+    return column.words >= 2 and column.fits(shapes.STREET) > 0.7
 
 
 def _finest(numbers: Sequence[Column], names: Sequence[Column], jobs: Jobs) -> Column | None:
@@ -248,16 +252,22 @@ def _sorts(column: Column, kind: Column | None, make: Column | None, jobs: Jobs)
 
 
 def _without_sorts(
-    found: Clues, numbers: Sequence[Column], names: Sequence[Column], jobs: Jobs
+    found: Clues,
+    numbers: Sequence[Column],
+    names: Sequence[Column],
+    jobs: Jobs,
+    roles: Mapping[str, Column],
 ) -> list[Column]:
     """Numbers without those that many customers have: a machine stands with one, a model with anybody."""
     # Whoever rings may be another each time; a telephone or an address is that of one place.
-    people = [column for column in names if _is_personal(column) or column.fits(shapes.STREET) > 0.7]
+    people = [column for column in names if _is_personal(column) or _is_street(column)]
+    kind, make = roles.get("unit_type"), roles.get("make")
     kept = []
     for column in numbers:
         told = [value for other in people if (value := jobs.tells(column, other)) is not None]
         if told and max(told) < ONE_CUSTOMER and column.has_letters > MOST_LETTERS:
-            _add(found, column, ("model",), Clue(1.5, "many customers have one"))
+            sure = _sorts(column, kind, make, jobs)
+            _add(found, column, ("model",), Clue(2.7 if sure else 1.5, "many customers have one"))
             _add(found, column, ("unit_id", "serial", "site_id"), Clue(-2.0))
         else:
             kept.append(column)

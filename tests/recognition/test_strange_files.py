@@ -125,6 +125,26 @@ def test_codes_that_stand_only_where_the_work_takes_a_part_are_its_number(tmp_pa
     assert columns["part_no"] == ["Xp"]
 
 
+def test_a_dash_for_no_part_says_nothing(tmp_path, jobs):
+    columns, _, _ = proposed(
+        tmp_path,
+        jobs,
+        No=lambda job: job["number"],
+        **BASE,
+        Work=lambda job: job["work"],
+        Xp=lambda job: job["part"] or "--",
+    )
+    assert columns["part_no"] == ["Xp"]
+
+
+def test_amounts_written_without_their_noughts_are_amounts(tmp_path, jobs):
+    columns, _, _ = proposed(
+        tmp_path, jobs, No=lambda job: job["number"], **BASE, Xa=lambda job: f"{float(job['charge']):g}"
+    )
+    assert columns["charge"] == ["Xa"]
+    assert "site_id" not in columns
+
+
 def test_counted_names_are_names_of_columns(tmp_path, jobs):
     makers = (*BASE.values(), lambda job: job["work"])
     columns, _, _ = proposed(tmp_path, jobs, **{f"c{n:02d}": make for n, make in enumerate(makers, start=1)})
