@@ -151,7 +151,7 @@ def cautions(sentences: Sequence[str], extra: str = "") -> None:
 
 def note_line(name: str, text: str) -> None:
     """A short line with its name in bold."""
-    st.html(f'<p class="next"><strong>{escape(name)}</strong> {escape(text)}</p>')
+    st.html(f'<p class="next"><strong>{escape(name)}</strong> {_said(text)}</p>')
 
 
 def link(text: str, path: str) -> None:

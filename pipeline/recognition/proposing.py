@@ -188,9 +188,11 @@ def _usable(readings: Sequence[Reading], sample: Sample) -> list[Reading]:
 def _doubts(doubtful: Sequence[Reading], usable: Sequence[Reading]) -> list[Question]:
     """One question for all columns that might change places with each other, or that say the same kind of thing."""
     names = {reading.column.position for reading in usable}
+    # What another column is without any doubt is no answer: a layout with both could not be read.
+    taken = {reading.target for reading in usable if reading.is_used and not reading.rivals}
     groups: list[tuple[set[str], list[Reading]]] = []
-    for reading in doubtful:
-        if reading.column.position not in names:
+    for reading in (_without(reading, taken) for reading in doubtful):
+        if reading.column.position not in names or not reading.rivals:
             continue
         could = {*reading.rivals, *([reading.target] if reading.is_used else [])}
         touching = [group for group in groups if group[0] & could]
@@ -201,6 +203,10 @@ def _doubts(doubtful: Sequence[Reading], usable: Sequence[Reading]) -> list[Ques
         groups = [group for group in groups if group not in touching] + [merged]
     groups.sort(key=lambda group: min(WEIGHTY.index(t) if t in WEIGHTY else len(WEIGHTY) for t in group[0]))
     return [_question(readings) for _, readings in groups]
+
+
+def _without(reading: Reading, taken: set[str]) -> Reading:
+    return replace(reading, rivals=tuple(target for target in reading.rivals if target not in taken))
 
 
 def _question(readings: Sequence[Reading]) -> Question:

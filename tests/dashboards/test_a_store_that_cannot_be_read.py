@@ -4,6 +4,7 @@ from dashboards import data
 from dashboards.data import MendstatError
 
 SENTENCE = "The build was made by an older version. Run `mendstat reread`."
+SHOWN = "The build was made by an older version. Run “mendstat reread”."
 
 
 def test_the_page_has_its_name_and_the_sentence(monkeypatch, first_page):
@@ -13,5 +14,5 @@ def test_the_page_has_its_name_and_the_sentence(monkeypatch, first_page):
     monkeypatch.setattr(data, "open_fleet", refuses)
     at = first_page()
     assert [title.value for title in at.title] == ["What the log says"]
-    assert SENTENCE in "".join(found.proto.body for found in at.get("html"))
+    assert SHOWN in "".join(found.proto.body for found in at.get("html"))
     assert not at.exception

@@ -5,10 +5,13 @@ from __future__ import annotations
 import csv
 import random
 from datetime import date, timedelta
+from types import SimpleNamespace
 
 import pytest
 
 from pipeline.intake.source import Source
+from pipeline.recognition import proposing
+from pipeline.recognition.deciding import Reading
 from pipeline.recognition.recognising import recognise
 from tests.recognition.drawn_files import SEEDS_OF_DOUBT
 
@@ -166,3 +169,12 @@ def test_minutes_whose_header_names_no_check_are_those_of_the_visit(tmp_path):
     columns = found(tmp_path, names, rows).proposal.layout.columns
     assert columns["hands_on_min"] == ("Minutes",)
     assert "check_min" not in columns
+
+
+def test_what_another_column_is_for_certain_is_no_answer():
+    columns = [SimpleNamespace(position=at, header=header) for at, header in enumerate("ABC")]
+    sure = Reading(columns[0], "symptom")
+    open_still = Reading(columns[1], "note", rivals=("symptom", "finding"))
+    settled = Reading(columns[2], "cause", rivals=("symptom",))
+    (question,) = proposing._doubts([open_still, settled], [sure, open_still, settled])
+    assert [answer.line for answer in question.answers] == ['note = "B"', 'finding = "B"']
