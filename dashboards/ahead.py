@@ -21,6 +21,7 @@ def commonest(fleet: Fleet) -> list[Case]:
 
 def answer(fleet: Fleet) -> Iterator[None]:
     """Ask for each of them, step by step, what the page asks; the answers stay with the build."""
+    fleet.check_table()
     for case in commonest(fleet):
         yield
         understood = fleet.understand(case).understood
@@ -28,7 +29,6 @@ def answer(fleet: Fleet) -> Iterator[None]:
             continue
         found = fleet.fixes(understood)
         if found.fixes is not None:
-            fleet.check_order(found.fixes, understood.unit_type or "")
             fleet.bring(understood)
             fleet.booking(understood)
             free_or_replace.ask(fleet, found.fixes)

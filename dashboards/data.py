@@ -212,8 +212,12 @@ class Fleet:
 
     def check_order(self, fixes: Fixes, kind: str, **choices: Any) -> CheckOrder:
         """What to check first (see pipeline.measures.check_order), minutes from the log where it records enough."""
+        return check_order(fixes, self.check_table(), kind, **choices)
+
+    def check_table(self) -> CheckTable:
+        """Minutes of checks, with the shop's own as they stand now (see pipeline.measures.timed_checks)."""
         words = own_words_digest(_vocabulary(str(self.store)))
-        return check_order(fixes, _checks(str(self.store), self.build, words), kind, **choices)
+        return _checks(str(self.store), self.build, words)
 
     def window(self) -> Window | None:
         """First day, last report, and the last day that was followed; None for a log without dates."""

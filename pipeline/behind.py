@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import duckdb
 
-from pipeline.build import MadeFrom, made_from
+from pipeline.build import MadeFrom, built_from, made_from
 from pipeline.plain_words import whole
 from pipeline.store.folder import Store
 from pipeline.store.manifest import ReceivedFile
@@ -23,12 +23,12 @@ def behind(store: Store, con: duckdb.DuckDBPyConnection) -> str:
         Its current build, open.
     """
     received = store.manifest
-    asked = con.execute("select manifest, corrections, vocabulary from settings.build").fetchall()
-    if asked == [made_from(store, received)]:
+    made = built_from(con)
+    if made == made_from(store, received):
         return ""
     built = set(con.execute("select load_no, file_no from received.files").fetchall())
     missing = [entry for entry in received.active if (entry.load, entry.file_no) not in built]
-    return f"{_missing(missing) if missing else _changed(asked[0], received.digest())} {REMEDY}"
+    return f"{_missing(missing) if missing else _changed(made, received.digest())} {REMEDY}"
 
 
 def _missing(files: list[ReceivedFile]) -> str:

@@ -118,12 +118,16 @@ def is_current(store: Store, received: Manifest) -> bool:
         if build_path is None:
             return False
         with open_current(build_path) as connection:
-            asked = connection.execute(
-                "select manifest, corrections, vocabulary from settings.build"
-            ).fetchall()
+            built = built_from(connection)
     except (duckdb.Error, UnreadableError):
         return False
-    return asked == [made_from(store, received)]
+    return built == made_from(store, received)
+
+
+def built_from(connection: duckdb.DuckDBPyConnection) -> MadeFrom:
+    """Fingerprints of what an open build was made from."""
+    (built,) = connection.execute("select manifest, corrections, vocabulary from settings.build").fetchall()
+    return built
 
 
 def made_from(store: Store, received: Manifest) -> MadeFrom:

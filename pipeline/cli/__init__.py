@@ -36,8 +36,8 @@ COMMANDS = {
 }
 
 # These answer from what was built last, which may not hold all that was received.
-FROM_THE_BUILD = {
-    *(
+FROM_THE_BUILD = frozenset(
+    [
         "log-check",
         "measure",
         "symptom",
@@ -48,8 +48,8 @@ FROM_THE_BUILD = {
         "pocket-sheet",
         "export",
         "settle",
-    )
-}
+    ]
+)
 
 
 def main(arguments: Sequence[str] | None = None) -> int:

@@ -12,7 +12,7 @@ from pipeline.measures.groups import WORK, fullest, job_grouping, positions
 from pipeline.measures.query import ask
 from pipeline.measures.question import Question
 from pipeline.measures.result import frame, sorted_rows
-from pipeline.measures.shares import UNIT, share_rows, shares_of_kinds, sums_of
+from pipeline.measures.shares import UNIT, refuse_where_never_said, share_rows, shares_of_kinds, sums_of
 from pipeline.measures.window import Bounds, resolve
 
 # Outcomes that say nothing yet about how the job ended.
@@ -32,7 +32,7 @@ def fixed_share(con: duckdb.DuckDBPyConnection, question: Question) -> pl.DataFr
             "The log records no outcome, so the share of jobs that were fixed cannot be worked out."
         )
     if not counts["fixed"].sum():
-        _refuse_what_cannot_be(con)
+        refuse_where_never_said(con, "fixed")
     keys, at = positions(counts, groups.names)
     over_known, over_all = (
         share_rows(sums_of(at, len(keys), counts["fixed"], counts[of]), question.level)
@@ -56,14 +56,6 @@ def not_fixed_reasons(con: duckdb.DuckDBPyConnection, question: Question) -> pl.
     keys, shares = shares_of_kinds(counts, machines, groups.names, names, question.level)
     rows = [_reason_row(*parts, bounds) for parts in zip(keys, shares, strict=True)]
     return sorted_rows(frame(rows, names, ("effective_n", "from", "complete_to")), names)
-
-
-def _refuse_what_cannot_be(con: duckdb.DuckDBPyConnection) -> None:
-    sql = "select count(*) from tables.jobs where is_fault and outcome = 'fixed'"
-    if not con.execute(sql).fetchall()[0][0]:
-        raise CannotAnswerError(
-            'The log never has "fixed" as an outcome, so its share cannot be told from one that nobody wrote down.'
-        )
 
 
 def _counts(con: duckdb.DuckDBPyConnection, question: Question, bounds: Bounds) -> pl.DataFrame:

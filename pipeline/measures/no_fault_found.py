@@ -16,7 +16,7 @@ from pipeline.measures.no_fault_repeats import COLUMNS, IS_NO_FAULT, follow_ups,
 from pipeline.measures.query import ask
 from pipeline.measures.question import Question
 from pipeline.measures.result import frame, sorted_rows, with_note
-from pipeline.measures.shares import UNIT, share_rows, sums_of
+from pipeline.measures.shares import UNIT, refuse_where_never_said, share_rows, sums_of
 from pipeline.measures.window import Bounds, resolve
 
 OUTSIDE = ("value_outside", "low_outside", "high_outside", "numerator_outside", "sample_outside")
@@ -36,7 +36,7 @@ def no_fault_found(con: duckdb.DuckDBPyConnection, question: Question) -> pl.Dat
     """
     bounds = resolve(con, question, needs_closed_jobs=True)
     groups = job_grouping(question.by, dated="j.reported_on", people=question.people)
-    _refuse_what_cannot_be(con)
+    refuse_where_never_said(con, "no fault found")
     records = fullest(_records(con, groups, bounds), groups.names, question.most)
     if not records.height:
         raise CannotAnswerError(f"No attended fault job was reported {bounds.window.in_words()}.")
@@ -72,14 +72,6 @@ def _shares(
     return tuple(
         share_rows(sums_of(place, groups, machines[kind], machines["jobs"]), level) for kind in kinds
     )
-
-
-def _refuse_what_cannot_be(con: duckdb.DuckDBPyConnection) -> None:
-    sql = "select count(*) from tables.jobs where is_fault and outcome = 'no fault found'"
-    if not con.execute(sql).fetchall()[0][0]:
-        raise CannotAnswerError(
-            'The log never has "no fault found" as an outcome, so its share cannot be told from one that nobody wrote down.'
-        )
 
 
 def _records(con: duckdb.DuckDBPyConnection, groups: Grouping, bounds: Bounds) -> pl.DataFrame:

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
+import duckdb
 import numpy as np
 import polars as pl
 from numpy.typing import ArrayLike, NDArray
 
+from pipeline.errors import CannotAnswerError
 from pipeline.estimators.arrays import tally
 from pipeline.estimators.rates import UnitSums
 from pipeline.estimators.sample import proportion_sample
@@ -16,6 +18,22 @@ from pipeline.measures.groups import positions
 
 # The machine of a job; a job on no known machine stands for itself.
 UNIT = "coalesce(j.machine_no, -j.job_no)"
+
+
+def refuse_where_never_said(con: duckdb.DuckDBPyConnection, outcome: str) -> None:
+    """
+    Refuse the share of an outcome that no fault job has.
+
+    Raises
+    ------
+    CannotAnswerError
+        If the log never has it.
+    """
+    sql = "select count(*) from tables.jobs where is_fault and outcome = $1"
+    if not con.execute(sql, [outcome]).fetchall()[0][0]:
+        raise CannotAnswerError(
+            f'The log never has "{outcome}" as an outcome, so its share cannot be told from one that nobody wrote down.'
+        )
 
 
 def share_rows(sums: UnitSums, level: float) -> list[dict[str, Any]]:

@@ -157,8 +157,7 @@ def symptom_jobs(
     with_needs : bool
         Whether jobs that needed other parts are told apart.
     """
-    sql = (_CELLS_BY_NEEDS if with_needs else _CELLS).format(distinct=_distinct(symptoms))
-    jobs = ask(con, sql, _values(symptoms, until, since))
+    jobs = _ask(con, _CELLS_BY_NEEDS if with_needs else _CELLS, symptoms, until=until, since=since)
     labelled = jobs.filter(pl.col("subject").is_not_null())
     return SymptomJobs(
         _together(labelled.with_columns(_weights(labelled))), jobs_in(jobs) - jobs_in(labelled)
@@ -176,7 +175,7 @@ def symptom_minutes(
     frame
         unit_type, model, fault_code, hands_on_min, jobs (how many agree in all that).
     """
-    return ask(con, _MINUTES.format(distinct=_distinct(symptoms)), _values(symptoms, until))
+    return _ask(con, _MINUTES, symptoms, until=until)
 
 
 def minutes_that_held(con: duckdb.DuckDBPyConnection, symptom: str, *, until: date) -> pl.DataFrame:
@@ -188,7 +187,7 @@ def minutes_that_held(con: duckdb.DuckDBPyConnection, symptom: str, *, until: da
     frame
         unit_type, subject, action, hands_on_min, jobs (how many agree in all that).
     """
-    return ask(con, _MINUTES_THAT_HELD.format(distinct=""), _values((symptom,), until))
+    return _ask(con, _MINUTES_THAT_HELD, (symptom,), until=until)
 
 
 def minutes_of_fixes(
@@ -202,17 +201,22 @@ def minutes_of_fixes(
     frame
         subject, action, median and p80 (minutes; null where none are written down).
     """
-    sql = _MINUTES_OF_FIXES.format(distinct=_distinct(symptoms))
-    return ask(con, sql, _values(symptoms, until) | {"unit_type": unit_type})
+    return _ask(con, _MINUTES_OF_FIXES, symptoms, until=until, unit_type=unit_type)
 
 
-def _distinct(symptoms: tuple[str, ...]) -> str:
-    """A job that shows two of the symptoms counts once; with one symptom none can."""
-    return "distinct" if len(symptoms) > 1 else ""
-
-
-def _values(symptoms: tuple[str, ...], until: date, since: date = _EVER) -> dict[str, object]:
-    return {"symptoms": list(symptoms), "until": until, "since": since}
+def _ask(
+    con: duckdb.DuckDBPyConnection,
+    sql: str,
+    symptoms: tuple[str, ...],
+    *,
+    until: date,
+    since: date = _EVER,
+    **values: object,
+) -> pl.DataFrame:
+    # A job that shows two of the symptoms counts once; with one symptom none can.
+    distinct = "distinct" if len(symptoms) > 1 else ""
+    given = {"symptoms": list(symptoms), "until": until, "since": since, **values}
+    return ask(con, sql.format(distinct=distinct), given)
 
 
 def jobs_in(cells: pl.DataFrame) -> int:

@@ -46,7 +46,7 @@ class Levels:
     @property
     def has_kind(self) -> bool:
         """Whether the second level is the kind of machine."""
-        return self.known[:1] != () and self.known[0][0] == KIND
+        return KIND in dict(self.known)
 
     @property
     def kind_name(self) -> str:

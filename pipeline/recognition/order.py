@@ -15,7 +15,7 @@ MOMENTS = ("reported_at", "booked_for", "started_at", "finished_at")
 YEARS_EARLIER = 200.0  # days before the visit by which the machine's own dates lie, in the middle
 SAME_VISIT = 0.5  # days: what is nearer belongs to one visit
 PLACE = 2.5  # what its place in the order weighs
-ALONE = 1.0
+ALONE = 1.0  # what it weighs to be the only one, where the other may be the day of the report
 CLOCK_ALONE = 3.0
 
 
@@ -42,10 +42,8 @@ def order_clues(columns: Sequence[Column], machine: Column | None, *, month_firs
     for column in visits:
         for target in ("installed_on", "made_on"):
             found[column.position, target].append(Clue(-2.0))
-    for column, target, says in _places(visits, days):
-        found[column.position, target].append(
-            Clue(ALONE if "only" in says and len(visits) > 1 else PLACE, says)
-        )
+    for column, target, clue in _places(visits, days):
+        found[column.position, target].append(clue)
     return found
 
 
@@ -60,23 +58,24 @@ def _is_of_machine(
     return stays is None or stays > 0.8
 
 
-def _places(visits: Sequence[Column], days: dict[int, Values]) -> list[tuple[Column, str, str]]:
-    """Columns of dates of a visit in their order, with what each place in it means."""
+def _places(visits: Sequence[Column], days: dict[int, Values]) -> list[tuple[Column, str, Clue]]:
+    """Columns of dates of a visit in their order, with what each place in it means and weighs."""
+    only = "it is the only date of the visit"
     if len(visits) < 2:
-        return [(column, "finished_at", "it is the only date of the visit") for column in visits]
+        return [(column, "finished_at", Clue(PLACE, only)) for column in visits]
     # Of two that are mostly the same day the appointment stands in more rows: some visits were never made.
     ordered = sorted(visits, key=lambda column: (_later_than_others(column, visits, days), -column.filled))
     first, last = ordered[0], ordered[-1]
     gap = before(days[first.position], days[last.position])[1]
-    places = [(last, "finished_at", "it is the last of the dates")]
+    places = [(last, "finished_at", Clue(PLACE, "it is the last of the dates"))]
     # Days without a time of day may well be the same: hardly anybody writes the day of one visit twice.
     if gap >= SAME_VISIT or len(ordered) > 2 or first.has_clock < 0.5:
-        places.append((first, "reported_at", "it is the first of the dates"))
+        places.append((first, "reported_at", Clue(PLACE, "it is the first of the dates")))
         middle = ordered[1:-1]
     else:
         middle = [first]
     if len(ordered) == 2 and len(places) == 2:
-        places.append((last, "finished_at", "it is the only date of the visit"))
+        places.append((last, "finished_at", Clue(ALONE, only)))
     for column in middle:
         to_end = before(days[column.position], days[last.position])[1]
         begun = column.has_clock > 0.5 and 0 < to_end < SAME_VISIT and _odd_minutes(column) > 0.3
@@ -86,7 +85,7 @@ def _places(visits: Sequence[Column], days: dict[int, Values]) -> list[tuple[Col
             if begun
             else "it lies between report and end, as an appointment does"
         )
-        places.append((column, target, says))
+        places.append((column, target, Clue(PLACE, says)))
     return places
 
 
